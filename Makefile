@@ -1,0 +1,31 @@
+# make demo   an invented farm's season from logs to report, in ./checkstrip-demo
+# make test   every test, and the checks on the source
+# make bench  benchmarks
+# make lint   the checks on the source alone
+
+# cmake installed by scripts/prepare.sh, where the system has none.
+export PATH := $(CURDIR)/target/tools/bin:$(PATH)
+
+.PHONY: demo test bench lint prepare oracles
+
+demo: prepare
+	@[ -x target/release/checkstrip ] || \
+	echo "building checkstrip for the first time: some minutes, most of them for PROJ" >&2
+	cargo run --release -q -p checkstrip-cli -- demo --out checkstrip-demo
+
+test: lint oracles
+	@if [ -x .venv/bin/python ]; then CHECKSTRIP_PYTHON="$(CURDIR)/.venv/bin/python"; \
+	export CHECKSTRIP_PYTHON; fi; \
+	set -x; cargo test --workspace --release
+
+bench: prepare
+	cargo bench --workspace
+
+lint: prepare
+	@scripts/style.sh
+
+prepare:
+	@scripts/prepare.sh
+
+oracles: prepare
+	@scripts/python-oracles.sh

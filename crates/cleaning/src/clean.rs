@@ -1,0 +1,404 @@
+//! The recipe: which step runs when, and what each leaves behind. A step only judges records that
+//! earlier steps kept, so that every record carries the first reason it met, and the counts add up
+//! to the number of records.
+
+use crate::drive::Drive;
+use crate::error::CleaningError;
+use crate::flow_readings::believed_flow;
+use crate::grain_delay::{GrainDelay, estimate_delay};
+use crate::limits::{moisture_limits, yield_limits};
+use crate::local_outliers::local_outliers;
+use crate::overlap::ground;
+use crate::pass_ends::pass_ends;
+use crate::passes::passes;
+use crate::recipe::{DelaySetting, Recipe};
+use crate::robust::median;
+use crate::speed::speed_faults;
+use crate::transport::{Grain, grain_on_its_ground};
+use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Labels, Status, Warning};
+use checkstrip_spatial::local_plane::LocalPlane;
+
+/// What the log held before anything was put right.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct InputTotals {
+    /// Distance × width of records with the header down, m².
+    pub area_m2: f64,
+    /// Flow × interval of all records, kg.
+    pub wet_mass_kg: f64,
+    /// The same at market moisture, record by record, kg.
+    pub market_mass_kg: f64,
+}
+
+/// A cleaned log and what cleaning found out.
+#[derive(Debug)]
+pub struct CleaningOutcome {
+    /// The cleaned log, record by record in the order of the files.
+    pub log: CleanLog,
+    /// The plane its metres are in.
+    pub plane: LocalPlane,
+    /// The grain delay and what it rests on.
+    pub grain_delay: GrainDelay,
+    /// Totals of the log as it was.
+    pub input: InputTotals,
+    /// Area of all footprints, m².
+    pub footprint_m2: f64,
+    /// Part of it that any earlier footprint had covered, m².
+    pub overlap_m2: f64,
+    /// Part of it that other passes had harvested, m²; taken from the footprints.
+    pub harvested_m2: f64,
+    /// Passes found.
+    pub passes: usize,
+    /// Machines found.
+    pub machines: Vec<String>,
+    /// What a reader of the results should know.
+    pub warnings: Vec<Warning>,
+}
+
+/// Cleans `log`.
+///
+/// `header_width_m` stands in for a width that the log lacks. The log is never shortened: every
+/// record of the result stands where it stood in the log.
+///
+/// # Errors
+/// When nothing of the log can be used: no record, no position, no width, no grain; or when a
+/// setting makes no sense.
+pub fn clean(
+    log: FieldLog,
+    crop: &Crop,
+    header_width_m: Option<f64>,
+    recipe: &Recipe,
+) -> Result<CleaningOutcome, CleaningError> {
+    recipe.check()?;
+    if log.is_empty() {
+        return Err(CleaningError::Empty);
+    }
+    let plane = plane_of(&log)?;
+    let drive = Drive::new(&log, &plane, crop, header_width_m)?;
+    let n = drive.len();
+    let pass = passes(&drive);
+    let input = totals(&drive, crop);
+
+    let flow_ok = believed_flow(&drive);
+    let grain_delay = match recipe.grain_delay {
+        DelaySetting::Given(seconds) => GrainDelay::given(seconds),
+        DelaySetting::Auto => estimate_delay(&drive, &pass, &flow_ok),
+    };
+    let [driest, wettest] = moisture_limits(crop, recipe);
+    let moisture_ok: Vec<bool> =
+        drive.moisture_pct.iter().map(|m| (driest..=wettest).contains(m)).collect();
+    let grain = grain_on_its_ground(&drive, grain_delay.delay_s, &flow_ok, &moisture_ok);
+
+    let corners = |at: usize| {
+        rectangle(&drive, at)
+    };
+    let ground = ground(&drive, &pass, corners);
+
+    let mut status = drive.order.status.clone();
+    let mut mark = |at: usize, reason: Status| {
+        if status[at].is_kept() {
+            status[at] = reason;
+        }
+    };
+    for at in 0..n {
+        if pass[at] == 0 {
+            mark(at, Status::HeaderUp);
+        }
+    }
+    for (at, faulty) in speed_faults(&drive, &pass, recipe).into_iter().enumerate() {
+        if faulty {
+            mark(at, Status::Speed);
+        }
+    }
+    let start_s = recipe.pass_start_s.max(3.0 * grain_delay.smear_s.unwrap_or(0.0));
+    pass_ends(&drive, &pass, start_s, recipe.pass_end_s, &mut mark);
+
+    // A reading that is not believed condemns the record that holds it and the ground whose grain
+    // it should have measured.
+    let mut yields = vec![f64::NAN; n];
+    let mut wet_mass_kg = vec![f64::NAN; n];
+    let mut moisture_pct = vec![f64::NAN; n];
+    for at in 0..n {
+        if !moisture_ok[at] {
+            mark(at, Status::Moisture);
+        }
+        match grain[at] {
+            Grain::Known { wet_kg, moisture_pct: moisture } => {
+                if moisture.is_nan() {
+                    mark(at, Status::Moisture);
+                }
+                wet_mass_kg[at] = wet_kg;
+                moisture_pct[at] = moisture;
+                let market = at_market(&drive, crop, wet_kg, moisture);
+                let area = ground.footprint_m2[at] - ground.covered[at].harvested_m2;
+                if area > 0.0 {
+                    yields[at] = market / area * 1e4;
+                }
+            }
+            Grain::NotLogged if grain_delay.delay_s >= 0.0 => mark(at, Status::PassEnd),
+            Grain::NotLogged => mark(at, Status::PassStart),
+            Grain::NotBelieved => mark(at, Status::LocalOutlier),
+        }
+        if !flow_ok[at] {
+            let missing = drive.flow_kg_s[at].is_nan() || drive.flow_kg_s[at] < 0.0;
+            mark(at, if missing { Status::YieldLimit } else { Status::LocalOutlier });
+        }
+        if ground.covered[at].harvested_m2 > recipe.most_overlap_share * ground.footprint_m2[at] {
+            mark(at, Status::Overlap);
+        }
+    }
+
+    let mut kept: Vec<f64> = (0..n)
+        .filter(|&at| status[at].is_kept() && yields[at].is_finite())
+        .map(|at| yields[at])
+        .collect();
+    let [lowest, highest] = yield_limits(median(&mut kept), crop, recipe);
+    for at in 0..n {
+        if status[at].is_kept() && !(lowest..=highest).contains(&yields[at]) {
+            status[at] = Status::YieldLimit;
+        }
+    }
+
+    let judged: Vec<usize> = (0..n).filter(|&at| status[at].is_kept()).collect();
+    let points: Vec<[f64; 2]> =
+        judged.iter().map(|&at| [drive.east_m[at], drive.north_m[at]]).collect();
+    let judged_yields: Vec<f64> = judged.iter().map(|&at| yields[at]).collect();
+    let distance = recipe.neighbour_header_widths * drive.typical_width_m;
+    let wild = local_outliers(&points, &judged_yields, distance, recipe.outlier_deviations);
+    for (&at, wild) in judged.iter().zip(wild) {
+        if wild {
+            status[at] = Status::LocalOutlier;
+        }
+    }
+
+    let warnings = warnings(&log, &drive, &grain_delay, &status);
+    let raw = raw_yields(&drive, crop, &pass);
+    let footprint_m2: f64 = ground.footprint_m2.iter().sum();
+    let overlap_m2: f64 = ground.covered.iter().map(|c| c.any_m2).sum();
+    let harvested_m2: f64 = ground.covered.iter().map(|c| c.harvested_m2).sum();
+    let overlap: Vec<f64> = ground.covered.iter().map(|c| c.harvested_m2).collect();
+    let back = BackToLog { record: &drive.order.record };
+    let clean_log = CleanLog {
+        east_m: back.numbers(&drive.east_m),
+        north_m: back.numbers(&drive.north_m),
+        heading_deg: back.numbers(&drive.heading_deg),
+        distance_m: back.numbers(&drive.distance_m),
+        width_m: back.numbers(&drive.width_m),
+        pass: back.column(&pass, 0),
+        status: back.column(&status, Status::Kept),
+        footprint_m2: back.numbers(&ground.footprint_m2),
+        overlap_m2: back.numbers(&overlap),
+        wet_mass_kg: back.numbers(&wet_mass_kg),
+        moisture_pct: back.numbers(&moisture_pct),
+        raw_yield_kg_ha: back.numbers(&raw),
+        yield_kg_ha: back.numbers(&yields),
+        log: with_derived(log, &drive, &pass, &back),
+    };
+    Ok(CleaningOutcome {
+        log: clean_log,
+        plane,
+        grain_delay,
+        input,
+        footprint_m2,
+        overlap_m2,
+        harvested_m2,
+        passes: pass.iter().copied().max().unwrap_or(0) as usize,
+        machines: drive.order.machines.clone(),
+        warnings,
+    })
+}
+
+/// The plane around the median position: a few wild positions must not move it away.
+fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
+    let middle = |column: Column| {
+        let mut values: Vec<f64> =
+            log.numbers(column).unwrap_or_default().iter().copied().filter(|v| v.is_finite()).collect();
+        median(&mut values)
+    };
+    let (lon, lat) = (middle(Column::Lon), middle(Column::Lat));
+    if lon.is_nan() || lat.is_nan() {
+        return Err(CleaningError::NoPosition { records: log.len() });
+    }
+    Ok(LocalPlane::around(lon, lat)?)
+}
+
+fn rectangle(drive: &Drive, at: usize) -> [[f64; 2]; 4] {
+    checkstrip_model::rectangle_behind(
+        [drive.east_m[at], drive.north_m[at]],
+        drive.heading_deg[at],
+        drive.distance_m[at],
+        drive.width_m[at],
+    )
+}
+
+fn at_market(drive: &Drive, crop: &Crop, wet_kg: f64, moisture_pct: f64) -> f64 {
+    if drive.at_market_moisture { wet_kg } else { crop.at_market_moisture(wet_kg, moisture_pct) }
+}
+
+fn totals(drive: &Drive, crop: &Crop) -> InputTotals {
+    let mut totals = InputTotals::default();
+    for at in 0..drive.len() {
+        let area = drive.distance_m[at] * drive.width_m[at];
+        if drive.header_down[at] && area.is_finite() {
+            totals.area_m2 += area;
+        }
+        let mass = drive.flow_kg_s[at] * drive.interval_s[at];
+        if mass.is_finite() {
+            totals.wet_mass_kg += mass;
+            let market = at_market(drive, crop, mass, drive.moisture_pct[at]);
+            totals.market_mass_kg += if market.is_finite() { market } else { 0.0 };
+        }
+    }
+    totals
+}
+
+/// Yield of each record as logged: its own flow over its own distance × width.
+fn raw_yields(drive: &Drive, crop: &Crop, pass: &[u32]) -> Vec<f64> {
+    (0..drive.len())
+        .map(|at| {
+            let area = drive.distance_m[at] * drive.width_m[at];
+            if pass[at] == 0 || area.is_nan() || area <= 0.0 {
+                return f64::NAN;
+            }
+            let wet = drive.flow_kg_s[at] * drive.interval_s[at];
+            at_market(drive, crop, wet, drive.moisture_pct[at]) / area * 1e4
+        })
+        .collect()
+}
+
+/// From driving order back to the order of the files.
+struct BackToLog<'a> {
+    record: &'a [u32],
+}
+
+impl BackToLog<'_> {
+    fn column<T: Copy>(&self, values: &[T], empty: T) -> Vec<T> {
+        let mut column = vec![empty; self.record.len()];
+        for (&record, &value) in self.record.iter().zip(values) {
+            column[record as usize] = value;
+        }
+        column
+    }
+
+    fn numbers(&self, values: &[f64]) -> Vec<f64> {
+        self.column(values, f64::NAN)
+    }
+}
+
+/// The log with its absent columns filled in.
+fn with_derived(mut log: FieldLog, drive: &Drive, pass: &[u32], back: &BackToLog) -> FieldLog {
+    let numbers = [
+        (Column::Distance, &drive.distance_m),
+        (Column::Interval, &drive.interval_s),
+        (Column::Speed, &drive.speed_m_s),
+        (Column::Heading, &drive.heading_deg),
+        (Column::Width, &drive.width_m),
+        (Column::MassFlow, &drive.flow_kg_s),
+        (Column::Moisture, &drive.moisture_pct),
+    ];
+    for (column, values) in numbers {
+        let replaced = drive.derived.iter().any(|(derived, _)| *derived == column);
+        if replaced || !log.has(column) {
+            log.set_numbers(column, back.numbers(values));
+        }
+    }
+    if !log.has(Column::Timestamp) {
+        log.set_numbers(Column::Timestamp, back.numbers(&drive.order.time_s));
+    }
+    if !log.has(Column::HeaderDown) {
+        let down: Vec<f64> = drive.header_down.iter().map(|&d| f64::from(u8::from(d))).collect();
+        log.set_numbers(Column::HeaderDown, back.numbers(&down));
+    }
+    if !log.has(Column::Machine) && drive.order.machines.len() > 1 {
+        log.set_labels(
+            Column::Machine,
+            Labels {
+                names: drive.order.machines.clone(),
+                index: back.column(&drive.order.machine, 0),
+            },
+        );
+    }
+    log.derived.extend(drive.derived.iter().cloned());
+    if !log.has(Column::PassId) {
+        let mut labels = Labels::default();
+        for number in back.column(pass, 0) {
+            labels.push(&number.to_string());
+        }
+        log.set_labels(Column::PassId, labels);
+        log.derived.push((Column::PassId, "from silences, header state and turns".into()));
+    }
+    log
+}
+
+fn warnings(
+    log: &FieldLog,
+    drive: &Drive,
+    grain_delay: &GrainDelay,
+    status: &[Status],
+) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    let order = &drive.order;
+    if !order.clock_jumps.is_empty() {
+        let places: Vec<String> = order
+            .clock_jumps
+            .iter()
+            .take(5)
+            .map(|&(record, back)| {
+                let (file, row) = log.place(record as usize);
+                format!("{file}, row {row} (by {back:.0} s)")
+            })
+            .collect();
+        warnings.push(Warning::new(
+            "clock_backwards",
+            format!(
+                "The clock jumped backwards {} time{}: {}{}. The records were taken in file order \
+                 and the clock set forward again.",
+                order.clock_jumps.len(),
+                if order.clock_jumps.len() == 1 { "" } else { "s" },
+                places.join("; "),
+                if order.clock_jumps.len() > 5 { "; and more" } else { "" },
+            ),
+        ));
+    }
+    if order.sorted_files > 0 {
+        warnings.push(Warning::new(
+            "records_sorted",
+            format!("{} file(s) were not in order of time and were sorted.", order.sorted_files),
+        ));
+    }
+    if grain_delay.not_found {
+        warnings.push(Warning::new(
+            "grain_delay_not_estimated",
+            format!(
+                "The grain delay could not be found from the log ({}). If you know that the log \
+                 was not corrected, set grain_delay to the seconds your machine takes.",
+                grain_delay.note
+            ),
+        ));
+    }
+    if drive.at_market_moisture {
+        warnings.push(Warning::new(
+            "yield_only_log",
+            "The log carries yields instead of grain flow. They were taken to be at market \
+             moisture, and cleaned already by whoever made them.",
+        ));
+    }
+    if log.cleaned_status.is_some() {
+        warnings.push(Warning::new(
+            "already_cleaned",
+            "The log is a cleaned export of checkstrip. It was cleaned again from the machine's \
+             own columns, which the export keeps; its status column was not used.",
+        ));
+    }
+    let kept = status.iter().filter(|s| s.is_kept()).count();
+    if 2 * kept < status.len() {
+        warnings.push(Warning::new(
+            "few_kept",
+            format!(
+                "Only {kept} of {} records were kept. Look at the map of removed records before \
+                 trusting the comparison.",
+                status.len()
+            ),
+        ));
+    }
+    warnings
+}

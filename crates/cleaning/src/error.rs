@@ -1,0 +1,47 @@
+//! Why a log cannot be cleaned at all.
+
+use checkstrip_spatial::crs::CrsError;
+
+/// A log that cannot be used. Faults of single records are statuses, not errors.
+#[derive(Debug, thiserror::Error)]
+pub enum CleaningError {
+    /// There is nothing to clean.
+    #[error("the log holds no record")]
+    Empty,
+    /// No record has a usable position.
+    #[error("none of the {records} records has a usable longitude and latitude")]
+    NoPosition {
+        /// Records in the log.
+        records: usize,
+    },
+    /// Neither the log nor the settings say how wide the header was.
+    #[error(
+        "the log does not say how wide the header cut\n\
+         hint: add width = \"30 ft\" (your header's width) under [harvest] in the trial file, or \
+         --width \"30 ft\" on the command line"
+    )]
+    NoWidth,
+    /// Every width in the log is zero, negative or missing.
+    #[error(
+        "every cutting width in the log is zero or missing\n\
+         hint: add width = \"30 ft\" (your header's width) under [harvest] in the trial file, or \
+         --width \"30 ft\" on the command line; it then replaces the log's own widths"
+    )]
+    ZeroWidth,
+    /// Neither a flow nor a yield.
+    #[error("the log has neither a grain flow nor a yield column")]
+    NoGrain,
+    /// A setting that makes no sense.
+    #[error("the cleaning setting {name} is {value}, expected {expected}")]
+    Setting {
+        /// Key under `[cleaning]`.
+        name: &'static str,
+        /// What was given.
+        value: String,
+        /// What is possible.
+        expected: &'static str,
+    },
+    /// Positions that no plane can hold.
+    #[error(transparent)]
+    Crs(#[from] CrsError),
+}

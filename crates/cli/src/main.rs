@@ -1,0 +1,3 @@
+//! The `checkstrip` command.
+
+fn main() {}

@@ -1,0 +1,137 @@
+//! What one cell of a log says: a number, a switch, a moment or a name. All formats come through
+//! here, so that `NA` means the same in a text file and in an attribute table.
+
+use jiff::{Timestamp, civil};
+
+/// A value as its format holds it.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Cell {
+    /// Nothing, or a value that no column takes.
+    Empty,
+    /// A number that needs no reading.
+    Number(f64),
+    /// Text, which may hold a number.
+    Text(Box<str>),
+}
+
+/// Whether a trimmed cell stands for "no reading".
+pub(crate) fn is_missing(cell: &[u8]) -> bool {
+    cell.len() <= 4
+        && [&b""[..], b"na", b"n/a", b"nan", b"null", b"none"]
+            .iter()
+            .any(|word| cell.eq_ignore_ascii_case(word))
+}
+
+/// The number in a trimmed cell: `NaN` for no reading, `None` for anything that is no finite number.
+pub(crate) fn number(cell: &[u8], decimal_comma: bool) -> Option<f64> {
+    let parsed = if decimal_comma && cell.len() <= LONGEST && cell.contains(&b',') {
+        let mut copy = [0; LONGEST];
+        let copy = &mut copy[..cell.len()];
+        copy.copy_from_slice(cell);
+        if copy.contains(&b'.') {
+            return None;
+        }
+        copy.iter_mut()
+            .filter(|byte| **byte == b',')
+            .for_each(|byte| *byte = b'.');
+        fast_float2::parse::<f64, _>(&*copy)
+    } else {
+        fast_float2::parse::<f64, _>(cell)
+    };
+    match parsed {
+        Ok(value) if value.is_finite() => Some(value),
+        _ if is_missing(cell) => Some(f64::NAN),
+        _ => None,
+    }
+}
+
+/// Numbers with a decimal comma are not longer than this.
+const LONGEST: usize = 64;
+
+/// The state of a switch: 1 or 0, `NaN` for no reading, `None` for anything else.
+pub(crate) fn switch(cell: &[u8]) -> Option<f64> {
+    let says = |words: &[&str]| {
+        words
+            .iter()
+            .any(|word| cell.eq_ignore_ascii_case(word.as_bytes()))
+    };
+    if says(&["1", "true", "down", "on", "yes", "lowered", "t", "y"]) {
+        return Some(1.0);
+    }
+    if says(&["0", "false", "up", "off", "no", "raised", "f", "n"]) {
+        return Some(0.0);
+    }
+    number(cell, false).filter(|value| *value == 0.0 || *value == 1.0 || value.is_nan())
+}
+
+/// A moment written after ISO 8601, in seconds from 1970-01-01 UTC; without an offset it is taken
+/// as UTC.
+pub(crate) fn moment(cell: &[u8]) -> Option<f64> {
+    let text = std::str::from_utf8(cell).ok()?;
+    let timestamp = text.parse::<Timestamp>().ok().or_else(|| {
+        let local: civil::DateTime = text.parse().ok()?;
+        jiff::tz::Offset::UTC.to_timestamp(local).ok()
+    })?;
+    Some(timestamp.as_microsecond() as f64 / 1e6)
+}
+
+/// A name as it is compared: surrounding blanks away, and `12.0` is `12`.
+pub(crate) fn label(cell: &str) -> &str {
+    let cell = cell.trim();
+    match cell.split_once('.') {
+        Some((whole, zeros))
+            if !zeros.is_empty()
+                && zeros.bytes().all(|byte| byte == b'0')
+                && !whole.is_empty()
+                && whole.bytes().all(|byte| byte.is_ascii_digit()) =>
+        {
+            whole
+        }
+        _ => cell,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_and_their_absence() {
+        assert_eq!(number(b"1.5", false), Some(1.5));
+        assert_eq!(number(b"-1,5", true), Some(-1.5));
+        assert_eq!(number(b"1,5", false), None);
+        assert_eq!(number(b"1.234,5", true), None);
+        assert_eq!(number(b"1e-3", false), Some(0.001));
+        for missing in [&b""[..], b"NA", b"NaN", b"null", b"n/a"] {
+            assert!(number(missing, false).is_some_and(f64::is_nan));
+        }
+        for wrong in [&b"inf"[..], b"-Infinity", b"12abc", b"1e999", b"--"] {
+            assert_eq!(number(wrong, false), None);
+        }
+    }
+
+    #[test]
+    fn switches_in_words() {
+        assert_eq!(switch(b"Lowered"), Some(1.0));
+        assert_eq!(switch(b"UP"), Some(0.0));
+        assert_eq!(switch(b"1.0"), Some(1.0));
+        assert_eq!(switch(b"2"), None);
+        assert!(switch(b"").is_some_and(f64::is_nan));
+    }
+
+    /// Examples of RFC 3339, section 5.8.
+    #[test]
+    fn moments_of_rfc_3339() {
+        assert_eq!(moment(b"1985-04-12T23:20:50.52Z"), Some(482_196_050.52));
+        assert_eq!(moment(b"1996-12-19T16:39:57-08:00"), Some(851_042_397.0));
+        assert_eq!(moment(b"1996-12-20 00:39:57"), Some(851_042_397.0));
+        assert_eq!(moment(b"yesterday"), None);
+    }
+
+    #[test]
+    fn names_lose_empty_decimals() {
+        assert_eq!(label(" 12.0 "), "12");
+        assert_eq!(label("12.50"), "12.50");
+        assert_eq!(label("v1.0"), "v1.0");
+    }
+}

@@ -1,0 +1,79 @@
+//! Files appear whole or not at all: they are written under a temporary name in the same folder and
+//! renamed at the end, so that a killed run leaves no half file. (The rename is not held back until
+//! the disk has the bytes: a power cut right after may still lose the file.)
+
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+
+use crate::FormatError;
+
+/// Bytes collected before they go to the operating system.
+const BUFFER: usize = 256 << 10;
+
+/// Writes the file at `path` with `write`; when that fails, `path` is as it was before.
+///
+/// # Errors
+/// When the folder is not there or cannot be written to, the disk is full, or `write` fails.
+pub fn write_atomically(
+    path: &Path,
+    write: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>,
+) -> Result<(), FormatError> {
+    let refuse = |error| FormatError::writing(path, error);
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".checkstrip-");
+    // A temporary file is private by default; the result is to be an ordinary file.
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    let mut file = builder.tempfile_in(folder).map_err(refuse)?;
+    let mut writer = BufWriter::with_capacity(BUFFER, file.as_file_mut());
+    write(&mut writer).map_err(refuse)?;
+    writer.flush().map_err(refuse)?;
+    drop(writer);
+    file.persist(path).map_err(|error| refuse(error.error))?;
+    Ok(())
+}
+
+/// Writes `bytes` as the file at `path`, whole or not at all.
+///
+/// # Errors
+/// As [`write_atomically`].
+pub fn write_bytes_atomically(path: &Path, bytes: &[u8]) -> Result<(), FormatError> {
+    write_atomically(path, |writer| writer.write_all(bytes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_failed_write_leaves_what_was_there() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("results.json");
+        write_bytes_atomically(&path, b"first").unwrap();
+        let failed = write_atomically(&path, |writer| {
+            writer.write_all(b"half")?;
+            Err(io::Error::other("the power went"))
+        });
+        assert!(
+            failed
+                .unwrap_err()
+                .to_string()
+                .contains("cannot be written: the power went")
+        );
+        assert_eq!(std::fs::read(&path).unwrap(), b"first");
+        assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_missing_folder_is_said() {
+        let error = write_bytes_atomically(Path::new("no-such-folder/a.json"), b"").unwrap_err();
+        assert!(error.to_string().contains("check the spelling"), "{error}");
+    }
+}

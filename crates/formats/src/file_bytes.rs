@@ -1,0 +1,106 @@
+//! The bytes of a file, as they stand and unpacked. Packed files are unpacked within limits, so that
+//! a small file made to fill the memory is refused.
+
+use std::io::Read;
+use std::path::Path;
+
+use checkstrip_model::Problem;
+use sha2::{Digest, Sha256};
+
+use crate::FormatError;
+
+/// No file may unpack to more than this many bytes (2 GiB).
+pub(crate) const UNPACKED_LIMIT: u64 = 2 << 30;
+/// Nor to more than this many times its packed size: logs shrink 5 to 20 times, and the format
+/// allows about 1000.
+const UNPACKED_RATIO: u64 = 200;
+/// Small files may unpack to this much whatever the ratio (16 MiB).
+const UNPACKED_FLOOR: u64 = 16 << 20;
+
+/// The bytes of the file at `path`.
+pub(crate) fn read(path: &Path) -> Result<Vec<u8>, FormatError> {
+    let bytes = std::fs::read(path).map_err(|error| FormatError::reading(path, error))?;
+    if bytes.is_empty() {
+        return Err(
+            Problem::new(path.display().to_string(), "the file is empty")
+                .hint("export it again, or leave it out")
+                .into(),
+        );
+    }
+    Ok(bytes)
+}
+
+/// SHA-256 in lower-case hexadecimal.
+pub(crate) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+/// How many bytes a part packed into `packed` bytes may hold.
+fn limit(packed: u64) -> u64 {
+    UNPACKED_LIMIT.min(UNPACKED_FLOOR.max(packed.saturating_mul(UNPACKED_RATIO)))
+}
+
+/// Everything `packed` unpacks to, where the packed part is `packed_len` bytes long.
+pub(crate) fn unpack(file: &str, packed: impl Read, packed_len: u64) -> Result<Vec<u8>, Problem> {
+    let limit = limit(packed_len);
+    let mut bytes = Vec::new();
+    packed
+        .take(limit + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| {
+            Problem::new(file, format!("cannot be unpacked: {error}"))
+                .hint("the file is damaged or was cut off: copy it again from where it came from")
+        })?;
+    if bytes.len() as u64 > limit {
+        let message = format!(
+            "{packed_len} packed bytes unpack to more than {limit}, which no log does ({UNPACKED_RATIO} \
+             times the packed size, at most 2 GiB)"
+        );
+        return Err(Problem::new(file, message).hint("unpack it yourself and give the plain file"));
+    }
+    Ok(bytes)
+}
+
+/// The content of a gzip file (all its members).
+pub(crate) fn gunzip(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Problem> {
+    unpack(
+        file,
+        flate2::read::MultiGzDecoder::new(bytes),
+        bytes.len() as u64,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    #[test]
+    fn a_file_made_to_fill_the_memory_is_refused() {
+        let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
+        packer.write_all(&vec![b'0'; 40 << 20]).unwrap();
+        let packed = packer.finish().unwrap();
+        assert!(packed.len() < 64 << 10);
+        let problem = gunzip("log.csv.gz", &packed).unwrap_err();
+        assert!(problem.message.contains("unpack to more than"), "{problem}");
+    }
+
+    #[test]
+    fn a_cut_off_file_is_refused() {
+        let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+        packer.write_all(b"lon,lat\n1,2\n").unwrap();
+        let packed = packer.finish().unwrap();
+        assert_eq!(gunzip("a", &packed).unwrap(), b"lon,lat\n1,2\n");
+        assert!(gunzip("a", &packed[..packed.len() - 9]).is_err());
+    }
+
+    /// FIPS 180-4 example "abc".
+    #[test]
+    fn sha256_of_abc() {
+        let expected = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+        assert_eq!(sha256(b"abc"), expected);
+    }
+}

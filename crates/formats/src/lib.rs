@@ -1,0 +1,33 @@
+//! Readers and writers of the open formats that logs and strips come in: delimited text, GeoJSON,
+//! Shapefiles, and GeoParquet on the way out. Readers turn files into the model's columns in SI
+//! units and say what was wrong where; writers put a cleaned log back under canonical names. No
+//! value is changed beyond its unit: judging records is the work of cleaning.
+#![forbid(unsafe_code)]
+
+mod cell;
+mod column_builder;
+mod delimited;
+mod error;
+mod export;
+mod feature;
+mod file_bytes;
+mod geojson;
+mod globs;
+mod ground;
+mod header;
+mod kind;
+mod log_part;
+mod problem_list;
+mod raw_table;
+mod read_log;
+mod read_strips;
+mod shapefile;
+
+pub use error::FormatError;
+pub use export::{
+    write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
+    write_cleaned_parquet,
+};
+pub use globs::expand_globs;
+pub use read_log::{ReadOptions, read_log};
+pub use read_strips::{StripOptions, read_strips};

@@ -1,0 +1,171 @@
+//! The records of a format that keeps its values apart from their meaning: points with attributes,
+//! as GeoJSON and Shapefiles hold them, before the headers are understood.
+
+use std::collections::HashMap;
+
+use checkstrip_model::{Column, Problem, SourceFile};
+use checkstrip_spatial::crs::ToWgs84;
+use rayon::prelude::*;
+
+use crate::ReadOptions;
+use crate::cell::Cell;
+use crate::column_builder::{ColumnBuilder, Values};
+use crate::header::{self, Container};
+use crate::log_part::LogPart;
+use crate::problem_list::ProblemList;
+
+/// Attributes beyond this many are left out: no log has so many, and a file in which every feature
+/// brings new ones would fill the memory.
+const MOST_ATTRIBUTES: usize = 1000;
+
+/// Points with attributes.
+#[derive(Debug, Default)]
+pub(crate) struct RawTable {
+    /// For each record its feature number, from 1.
+    pub(crate) rows: Vec<u32>,
+    /// For each record its point in the file's coordinates; `NaN` where it has none.
+    pub(crate) points: Vec<[f64; 2]>,
+    pub(crate) headers: Vec<String>,
+    columns: Vec<Vec<Cell>>,
+    places: HashMap<String, usize>,
+    pub(crate) problems: ProblemList,
+    /// The coordinate reference system that the file names.
+    pub(crate) crs: Option<String>,
+    /// Names in this table were cut to ten characters.
+    pub(crate) short_names: bool,
+}
+
+impl RawTable {
+    /// The place of attribute `name`, a new one when it has not been seen; `guess` is looked at
+    /// first, since records name their attributes in the same order.
+    pub(crate) fn place(&mut self, name: &str, guess: usize) -> Option<usize> {
+        if self.headers.get(guess).is_some_and(|header| header == name) {
+            return Some(guess);
+        }
+        if let Some(&place) = self.places.get(name) {
+            return Some(place);
+        }
+        if self.headers.len() >= MOST_ATTRIBUTES {
+            return None;
+        }
+        let place = self.headers.len();
+        self.headers.push(name.to_owned());
+        self.columns.push(Vec::new());
+        self.places.insert(name.to_owned(), place);
+        Some(place)
+    }
+
+    /// Sets an attribute of the record that will be number `record`, from 0.
+    pub(crate) fn set(&mut self, place: usize, record: usize, cell: Cell) {
+        let column = &mut self.columns[place];
+        column.truncate(record);
+        column.resize(record, Cell::Empty);
+        column.push(cell);
+    }
+
+    /// The records as a part of a log.
+    ///
+    /// # Errors
+    /// When the headers are not those of a log, or the coordinates cannot be converted.
+    pub(crate) fn into_part(
+        mut self,
+        file: &str,
+        sha256: String,
+        options: &ReadOptions,
+    ) -> Result<LogPart, Problem> {
+        let records = self.rows.len();
+        if records == 0 {
+            return Err(Problem::new(file, "no record in it")
+                .hint("export the log again, or leave the file out"));
+        }
+        let has_points = self.points.iter().any(|point| point[0].is_finite());
+        let container = Container {
+            has_points,
+            short_names: self.short_names,
+        };
+        let mut plan = header::plan(file, &self.headers, container, options)?;
+        let headers = std::mem::take(&mut self.headers);
+
+        let rows = &self.rows;
+        let raw = &self.columns;
+        let build = |mut builder: ColumnBuilder<'_>, position: usize| {
+            let mut problems = ProblemList::default();
+            let mut cells = raw[position].iter();
+            for &row in rows {
+                builder.push_cell(cells.next().unwrap_or(&Cell::Empty), row, &mut problems);
+            }
+            (builder.values, problems)
+        };
+        let built: Vec<(Values, ProblemList)> = plan
+            .columns
+            .par_iter()
+            .map(|planned| build(ColumnBuilder::new(file, planned, false), planned.position))
+            .collect();
+        let mut columns = Vec::new();
+        for (planned, (values, problems)) in plan.columns.iter().zip(built) {
+            self.problems.append(problems, 0);
+            columns.push((planned.column, values));
+        }
+        let status = plan
+            .status
+            .map(|at| build(ColumnBuilder::names(file, &headers[at]), at).0);
+
+        if has_points {
+            let by_hand = |column| columns.iter().any(|(c, _)| *c == column);
+            let (lon_by_hand, lat_by_hand) = (by_hand(Column::Lon), by_hand(Column::Lat));
+            let crs = to_degrees(file, self.crs.as_deref(), &mut self.points)?;
+            for (column, axis, by_hand) in
+                [(Column::Lon, 0, lon_by_hand), (Column::Lat, 1, lat_by_hand)]
+            {
+                if by_hand {
+                    continue;
+                }
+                let values = self.points.iter().map(|point| point[axis]).collect();
+                columns.push((column, Values::Numbers(values)));
+                plan.columns.push(header::Planned {
+                    position: usize::MAX,
+                    column,
+                    header: "point geometry".to_owned(),
+                    unit: crs.clone(),
+                    factor: 1.0,
+                });
+            }
+        }
+        let source = SourceFile {
+            path: file.to_owned(),
+            sha256,
+            records,
+        };
+        let problems = self.problems.finish(file);
+        Ok(LogPart::new(
+            source, plan, self.rows, columns, status, problems,
+        ))
+    }
+}
+
+/// Converts points from the reference system a file names (WGS 84 when none) to longitude and
+/// latitude, and says what they were in.
+pub(crate) fn to_degrees(
+    file: &str,
+    crs: Option<&str>,
+    points: &mut [[f64; 2]],
+) -> Result<String, Problem> {
+    let Some(definition) = crs else {
+        return Ok("degrees".to_owned());
+    };
+    let refuse = |error: checkstrip_spatial::crs::CrsError| Problem::new(file, error.to_string());
+    let way = ToWgs84::new(definition).map_err(refuse)?;
+    if way.is_identity() {
+        return Ok("degrees".to_owned());
+    }
+    way.convert(points).map_err(refuse)?;
+    Ok(format!("{}, converted to degrees", short_name(definition)))
+}
+
+/// The name in a definition: the first quoted text of WKT, or the whole of a code.
+pub(crate) fn short_name(definition: &str) -> String {
+    match definition.split('"').nth(1) {
+        Some(name) if definition.contains('[') => name.to_owned(),
+        _ => definition.trim().to_owned(),
+    }
+}

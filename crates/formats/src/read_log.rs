@@ -1,0 +1,365 @@
+//! Reading harvest logs: each file in whichever format it is, all of them joined to one log.
+
+use std::path::{Path, PathBuf};
+
+use checkstrip_model::{Column, ColumnMap, FieldLog, Problem, SourceFile, Status};
+use rayon::prelude::*;
+
+use crate::column_builder::Values;
+use crate::delimited::DelimitedLog;
+use crate::export::EXPORT_ONLY;
+use crate::kind::{self, Kind};
+use crate::log_part::LogPart;
+use crate::problem_list::ProblemList;
+use crate::raw_table::RawTable;
+use crate::shapefile::Bundle;
+use crate::{FormatError, file_bytes, geojson, header, shapefile};
+
+/// What a log's headers may leave open.
+#[derive(Debug, Clone)]
+pub struct ReadOptions {
+    /// Columns named by hand: these beat what the headers say.
+    pub columns: ColumnMap,
+    /// Weight of one bushel, kg, for flows and yields in bushels; `NaN` when the crop is not known,
+    /// and then such units are refused.
+    pub bushel_kg: f64,
+}
+
+impl Default for ReadOptions {
+    fn default() -> Self {
+        ReadOptions {
+            columns: ColumnMap::new(),
+            bushel_kg: f64::NAN,
+        }
+    }
+}
+
+/// Reads the files `paths` as one log, in SI units, records in the order of the files.
+///
+/// Each file is delimited text (`.csv`, `.txt`, `.tsv`, `.dat`), GeoJSON points, either of them in
+/// gzip, or a Shapefile of points, alone or zipped. Headers are understood as `docs/reading.md`
+/// says. What is wrong with single records is in [`FieldLog::problems`]: their values are `NaN`.
+/// Several files are read side by side.
+///
+/// # Errors
+/// When a file cannot be read, is of no known kind, lacks a position or the grain, has a needed
+/// column without a unit, or an entry of the columns table is in no file.
+///
+/// ```
+/// use checkstrip_formats::{ReadOptions, read_log};
+/// use checkstrip_model::Column;
+///
+/// let dir = tempfile::tempdir()?;
+/// let path = dir.path().join("invented.csv");
+/// std::fs::write(&path, "lon,lat,Flow (lb/s),Speed (mph)\n-93.1,43.2,20,4.5\n")?;
+/// let log = read_log(&[path], &ReadOptions::default())?;
+/// assert_eq!(log.numbers(Column::MassFlow), Some(&[20.0 * 0.45359237][..]));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn read_log(paths: &[PathBuf], options: &ReadOptions) -> Result<FieldLog, FormatError> {
+    if paths.is_empty() {
+        return Err(Problem::new("", "no log was given")
+            .hint("give at least one file")
+            .into());
+    }
+    let opened: Vec<Result<OpenLog, FormatError>> =
+        paths.par_iter().map(|path| OpenLog::open(path)).collect();
+    let opened: Vec<OpenLog> = opened.into_iter().collect::<Result<_, _>>()?;
+    check_table(paths, &opened, options)?;
+    let parts: Vec<Result<LogPart, Problem>> = opened
+        .into_par_iter()
+        .map(|log| log.read(options))
+        .collect();
+    let parts: Vec<LogPart> = parts.into_iter().collect::<Result<_, _>>()?;
+    Ok(join(parts)?)
+}
+
+/// A file whose headers are known and whose records wait to be understood.
+enum OpenLog {
+    Delimited(DelimitedLog),
+    Table {
+        file: String,
+        sha256: String,
+        table: RawTable,
+    },
+}
+
+impl OpenLog {
+    fn open(path: &Path) -> Result<OpenLog, FormatError> {
+        let bytes = file_bytes::read(path)?;
+        let file = path.display().to_string();
+        let found = kind::recognise(path, &bytes[..bytes.len().min(kind::START)])?;
+        if found.kind == Kind::Delimited {
+            let (bytes, packed) = match found.gzip {
+                true => (file_bytes::gunzip(&file, &bytes)?, Some(bytes)),
+                false => (bytes, None),
+            };
+            return Ok(OpenLog::Delimited(DelimitedLog::open(
+                &file, bytes, packed,
+            )?));
+        }
+        let (sha256, table) = match found.kind {
+            Kind::Shapefile => {
+                let sha256 = file_bytes::sha256(&bytes);
+                (
+                    sha256,
+                    shapefile::read_points(&file, &Bundle::beside(path, bytes)?),
+                )
+            }
+            Kind::ZippedShapefile => {
+                let table = Bundle::in_zip(&file, &bytes)
+                    .and_then(|bundle| shapefile::read_points(&file, &bundle));
+                (file_bytes::sha256(&bytes), table)
+            }
+            Kind::GeoJson | Kind::Delimited => rayon::join(
+                || file_bytes::sha256(&bytes),
+                || match found.gzip {
+                    true => geojson::points::read(&file, &file_bytes::gunzip(&file, &bytes)?),
+                    false => geojson::points::read(&file, &bytes),
+                },
+            ),
+        };
+        Ok(OpenLog::Table {
+            file,
+            sha256,
+            table: table?,
+        })
+    }
+
+    fn headers(&self) -> &[String] {
+        match self {
+            OpenLog::Delimited(log) => log.headers(),
+            OpenLog::Table { table, .. } => &table.headers,
+        }
+    }
+
+    fn read(self, options: &ReadOptions) -> Result<LogPart, Problem> {
+        let mut part = match self {
+            OpenLog::Delimited(log) => log.read(options)?,
+            OpenLog::Table {
+                file,
+                sha256,
+                table,
+            } => table.into_part(&file, sha256, options)?,
+        };
+        check_positions(&mut part)?;
+        Ok(part)
+    }
+}
+
+/// Every entry of the columns table must be in some file.
+fn check_table(
+    paths: &[PathBuf],
+    opened: &[OpenLog],
+    options: &ReadOptions,
+) -> Result<(), Problem> {
+    for (column, source) in &options.columns {
+        if opened
+            .iter()
+            .any(|log| header::find_header(log.headers(), &source.column).is_some())
+        {
+            continue;
+        }
+        let mut headers: Vec<String> = Vec::new();
+        for header in opened.iter().flat_map(OpenLog::headers) {
+            let quoted = format!("{header:?}");
+            if !headers.contains(&quoted) {
+                headers.push(quoted);
+            }
+        }
+        let file = paths
+            .first()
+            .map(|path| path.display().to_string())
+            .unwrap_or_default();
+        let message = format!(
+            "the columns table says that {} is in {:?}, but no file has this header",
+            column.key(),
+            source.column
+        );
+        return Err(Problem::new(file, message).hint(format!(
+            "mend [harvest.columns]; the headers are {}",
+            headers.join(", ")
+        )));
+    }
+    Ok(())
+}
+
+/// Sets impossible positions to `NaN`, and refuses a file whose coordinates are no longitude and
+/// latitude at all.
+fn check_positions(part: &mut LogPart) -> Result<(), Problem> {
+    let file = part.source.path.clone();
+    let header = |column: Column| {
+        part.sources
+            .iter()
+            .find(|source| source.0 == column)
+            .map(|source| source.1.clone())
+    };
+    let (lon_header, lat_header) = (header(Column::Lon), header(Column::Lat));
+    let mut lon = None;
+    let mut lat = None;
+    for (column, values) in &mut part.columns {
+        match (column, values) {
+            (Column::Lon, Values::Numbers(numbers)) => lon = Some(numbers),
+            (Column::Lat, Values::Numbers(numbers)) => lat = Some(numbers),
+            _ => {}
+        }
+    }
+    let (Some(lon), Some(lat)) = (lon, lat) else {
+        return Ok(());
+    };
+
+    let known = lon
+        .iter()
+        .zip(lat.iter())
+        .filter(|(lon, lat)| lon.is_finite() && lat.is_finite());
+    let (mut positions, mut swapped, mut outside) = (0_usize, 0_usize, 0_usize);
+    for (lon, lat) in known {
+        positions += 1;
+        if lon.abs() > 180.0 || lat.abs() > 90.0 {
+            outside += 1;
+            swapped += usize::from(lon.abs() <= 90.0 && lat.abs() <= 180.0);
+        }
+    }
+    if positions == 0 {
+        return Err(Problem::new(
+            file,
+            format!("none of the {} records has a position", lon.len()),
+        )
+        .hint("check that lon and lat hold decimal degrees, such as -93.12 and 43.21"));
+    }
+    if outside * 2 > positions {
+        let shown = lon
+            .iter()
+            .zip(lat.iter())
+            .find(|(lon, lat)| lon.abs() > 180.0 || lat.abs() > 90.0)
+            .map(|(lon, lat)| format!("lon {lon}, lat {lat}"))
+            .unwrap_or_default();
+        let message = format!("expected degrees, found {shown} ({outside} such records)");
+        let hint = if swapped * 2 > positions {
+            format!(
+                "longitude and latitude are probably swapped: write under [harvest.columns]\n  \
+                 lon = {{ column = {:?} }}\n  lat = {{ column = {:?} }}",
+                lat_header.unwrap_or_default(),
+                lon_header.unwrap_or_default()
+            )
+        } else {
+            "they look like metres of a map projection: export the log in WGS 84 longitude and \
+             latitude, or as a Shapefile with its .prj"
+                .to_owned()
+        };
+        return Err(Problem::new(file, message).hint(hint));
+    }
+
+    let mut problems = ProblemList::default();
+    for (record, (lon, lat)) in lon.iter_mut().zip(lat.iter_mut()).enumerate() {
+        let is_known = lon.is_finite() && lat.is_finite();
+        if is_known && lon.abs() <= 180.0 && lat.abs() <= 90.0 {
+            continue;
+        }
+        problems.push(|| {
+            let message = if is_known {
+                format!("expected degrees, found lon {lon}, lat {lat}")
+            } else {
+                "the record has no position".to_owned()
+            };
+            Problem::new(file.as_str(), message)
+                .at_row(part.rows[record])
+                .hint("the record is kept in the log but will not count")
+        });
+        if is_known {
+            (*lon, *lat) = (f64::NAN, f64::NAN);
+        }
+    }
+    part.problems.extend(problems.finish(&file));
+    Ok(())
+}
+
+/// Joins the records of all files; a column that a file lacks has no reading there.
+fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
+    let total: usize = parts.iter().map(|part| part.rows.len()).sum();
+    if u32::try_from(total).is_err() {
+        return Err(Problem::new(
+            "",
+            format!("{total} records are more than one log can hold"),
+        )
+        .hint("read the files of one field at a time"));
+    }
+    let mut log = FieldLog::with_records(total);
+    let is_cleaned = parts.iter().all(|part| part.status.is_some());
+    let mut status: Vec<Status> = Vec::new();
+    let mut record = 0;
+    for (at, part) in parts.iter_mut().enumerate() {
+        let records = part.rows.len();
+        log.file[record..record + records].fill(at as u32);
+        log.row[record..record + records].copy_from_slice(&part.rows);
+        record += records;
+        if is_cleaned {
+            status.extend(part.status.iter().flatten());
+        }
+        for source in part.sources.drain(..) {
+            if !log.sources.contains(&source) {
+                log.sources.push(source);
+            }
+        }
+        for header in part.unrecognised.drain(..) {
+            let is_ours = is_cleaned && EXPORT_ONLY.contains(&header.as_str());
+            if !is_ours && !log.unrecognised.contains(&header) {
+                log.unrecognised.push(header);
+            }
+        }
+        log.problems.append(&mut part.problems);
+    }
+    log.sources.sort_by_key(|source| source.0);
+    log.cleaned_status = is_cleaned.then_some(status);
+
+    for &column in Column::ALL {
+        let holders = parts
+            .iter()
+            .filter(|p| p.columns.iter().any(|(c, _)| *c == column))
+            .count();
+        if holders == 0 {
+            continue;
+        }
+        let mut joined: Option<Values> = None;
+        let mut records = 0;
+        for part in &mut parts {
+            records += part.rows.len();
+            let place = part.columns.iter().position(|(c, _)| *c == column);
+            match (
+                place.map(|place| part.columns.swap_remove(place).1),
+                &mut joined,
+            ) {
+                (Some(values), None) if values.len() == records => joined = Some(values),
+                (values, joined) => {
+                    let joined = joined.get_or_insert_with(|| Values::empty(column));
+                    joined.pad(records - part.rows.len());
+                    if let Some(values) = values {
+                        joined.append(values);
+                    } else {
+                        log.problems.push(
+                            Problem::new(
+                                part.source.path.as_str(),
+                                format!("has no {}, which other files have", column.key()),
+                            )
+                            .hint("its records have no reading there"),
+                        );
+                    }
+                    joined.pad(records);
+                }
+            }
+        }
+        match joined {
+            Some(Values::Numbers(numbers)) => log.set_numbers(column, numbers),
+            Some(Values::Names(names)) => log.set_labels(column, names.finish()),
+            None => {}
+        }
+    }
+    log.files = parts
+        .into_iter()
+        .map(|part| part.source)
+        .collect::<Vec<SourceFile>>();
+    Ok(log)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,267 @@
+//! Reading drawn strips: polygons with the name of a treatment, in any reference system that PROJ
+//! knows.
+
+use std::collections::HashSet;
+use std::path::Path;
+
+use checkstrip_model::{Problem, Strip, StripSet};
+use checkstrip_spatial::crs::ToWgs84;
+use geo::{Coord, CoordsIter, LineString};
+
+use crate::feature::{Feature, FeatureFile};
+use crate::ground::ground;
+use crate::kind::{self, Kind};
+use crate::raw_table::short_name;
+use crate::shapefile::Bundle;
+use crate::{FormatError, file_bytes, geojson, shapefile};
+
+/// Which attributes say what.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StripOptions {
+    /// The attribute that names what was done on the strip.
+    pub treatment: String,
+    /// The attribute that names the strip's block.
+    pub block: String,
+    /// The attribute that names the strip.
+    pub strip_id: String,
+}
+
+impl Default for StripOptions {
+    fn default() -> Self {
+        StripOptions {
+            treatment: "treatment".to_owned(),
+            block: "block".to_owned(),
+            strip_id: "strip_id".to_owned(),
+        }
+    }
+}
+
+/// Reads the strips in `path`: GeoJSON (also in gzip) or a Shapefile (also zipped).
+///
+/// The ground of each strip comes back in WGS 84 longitude and latitude, degrees, whichever
+/// reference system the file is in. Strips without a name are numbered from 1; names that occur twice
+/// are made distinct, and both are said in [`StripSet::problems`].
+///
+/// # Errors
+/// When the file cannot be read, a feature is no polygon or one that encloses no certain ground, a
+/// strip has no treatment, or the reference system is not known.
+///
+/// ```
+/// use checkstrip_formats::{StripOptions, read_strips};
+///
+/// let dir = tempfile::tempdir()?;
+/// let path = dir.path().join("invented.geojson");
+/// std::fs::write(&path, r#"{"type": "Feature", "properties": {"Treatment": "rolled"},
+///     "geometry": {"type": "Polygon", "coordinates":
+///         [[[-93.1, 43.2], [-93.0999, 43.2], [-93.0999, 43.201], [-93.1, 43.2]]]}}"#)?;
+/// let strips = read_strips(&path, &StripOptions::default())?;
+/// assert_eq!(strips.strips[0].treatment, "rolled");
+/// assert_eq!(strips.strips[0].strip_id, "1");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn read_strips(path: &Path, options: &StripOptions) -> Result<StripSet, FormatError> {
+    let bytes = file_bytes::read(path)?;
+    let file = path.display().to_string();
+    let sha256 = file_bytes::sha256(&bytes);
+    let found = kind::recognise(path, &bytes[..bytes.len().min(kind::START)])?;
+    let read = match found.kind {
+        Kind::GeoJson if found.gzip => {
+            geojson::polygons::read(&file, &file_bytes::gunzip(&file, &bytes)?)?
+        }
+        Kind::GeoJson => geojson::polygons::read(&file, &bytes)?,
+        Kind::Shapefile => shapefile::read_polygons(&file, &Bundle::beside(path, bytes)?)?,
+        Kind::ZippedShapefile => shapefile::read_polygons(&file, &Bundle::in_zip(&file, &bytes)?)?,
+        Kind::Delimited => {
+            return Err(
+                Problem::new(file, "expected polygons, found delimited text")
+                    .hint("save the strips as GeoJSON (.geojson) or as a Shapefile (.shp, .zip)")
+                    .into(),
+            );
+        }
+    };
+    Ok(strips(file, sha256, read, options)?)
+}
+
+fn strips(
+    file: String,
+    sha256: String,
+    mut read: FeatureFile,
+    options: &StripOptions,
+) -> Result<StripSet, Problem> {
+    if read.features.is_empty() {
+        return Err(Problem::new(file, "no strip in it").hint("draw at least two strips"));
+    }
+    let treatment = find(&read, &options.treatment).ok_or_else(|| {
+        let names: Vec<String> = read
+            .attribute_names
+            .iter()
+            .map(|name| format!("{name:?}"))
+            .collect();
+        let there = if names.is_empty() {
+            "none".to_owned()
+        } else {
+            names.join(", ")
+        };
+        let message = format!(
+            "expected the attribute {:?} on the strips; there are: {there}",
+            options.treatment
+        );
+        Problem::new(file.as_str(), message)
+            .hint("name the attribute that holds the treatment with --treatment-column")
+    })?;
+    let block = find(&read, &options.block);
+    let strip_id = find(&read, &options.strip_id);
+
+    let way = match &read.crs {
+        Some(definition) => Some(
+            ToWgs84::new(definition)
+                .map_err(|error| Problem::new(file.as_str(), error.to_string()))?,
+        ),
+        None => None,
+    };
+    let is_degrees = way.as_ref().is_none_or(ToWgs84::is_identity);
+    let mut problems = std::mem::take(&mut read.problems);
+    let mut names = HashSet::new();
+    let mut strips = Vec::with_capacity(read.features.len());
+    for feature in &read.features {
+        let ground = ground(&file, feature)?;
+        if is_degrees {
+            check_degrees(&file, feature)?;
+        }
+        let value = |name: &str| {
+            let found = feature
+                .attributes
+                .iter()
+                .find(|(attribute, _)| attribute == name)?;
+            let value = crate::cell::label(&found.1);
+            (!value.is_empty()).then(|| value.to_owned())
+        };
+        let treatment = value(&treatment).ok_or_else(|| {
+            Problem::new(file.as_str(), "the strip has no treatment")
+                .at_row(feature.row)
+                .in_column(treatment.as_str())
+                .hint("write what was done on it, or take it out of the file")
+        })?;
+        let given = strip_id.as_deref().and_then(value);
+        let wanted = given.clone().unwrap_or_else(|| feature.row.to_string());
+        let name = distinct(&wanted, &mut names);
+        if name != wanted {
+            problems.push(
+                Problem::new(file.as_str(), format!("two strips are called {wanted:?}"))
+                    .at_row(feature.row)
+                    .hint(format!(
+                        "this one is called {name:?}; give each strip its own strip_id"
+                    )),
+            );
+        }
+        strips.push(Strip {
+            strip_id: name,
+            treatment,
+            block: block.as_deref().and_then(value),
+            ground,
+            row: feature.row,
+        });
+    }
+    if let Some(way) = way.filter(|way| !way.is_identity()) {
+        convert(&file, &way, &mut strips)?;
+    }
+    let crs = match &read.crs {
+        Some(definition) => short_name(definition),
+        None => "WGS 84".to_owned(),
+    };
+    Ok(StripSet {
+        path: file,
+        sha256,
+        strips,
+        crs,
+        problems,
+    })
+}
+
+/// The attribute called `wanted`, in any case, cut short where the format cuts names.
+fn find(read: &FeatureFile, wanted: &str) -> Option<String> {
+    let names = &read.attribute_names;
+    let is = |name: &str, wanted: &str| name.trim().eq_ignore_ascii_case(wanted.trim());
+    let short: String = wanted.chars().take(SHORT_NAME).collect();
+    names
+        .iter()
+        .find(|name| *name == wanted)
+        .or_else(|| names.iter().find(|name| is(name, wanted)))
+        .or_else(|| {
+            names
+                .iter()
+                .find(|name| read.short_names && is(name, &short))
+        })
+        .cloned()
+}
+
+/// Attribute tables of Shapefiles cut names to this many characters.
+const SHORT_NAME: usize = 10;
+
+/// `wanted`, or `wanted` with the first number behind it that makes it new.
+fn distinct(wanted: &str, names: &mut HashSet<String>) -> String {
+    let mut name = wanted.to_owned();
+    let mut number = 2;
+    while !names.insert(name.clone()) {
+        name = format!("{wanted}-{number}");
+        number += 1;
+    }
+    name
+}
+
+fn check_degrees(file: &str, feature: &Feature) -> Result<(), Problem> {
+    let outside = feature
+        .polygons
+        .iter()
+        .flatten()
+        .flatten()
+        .find(|[lon, lat]| lon.abs() > 180.0 || lat.abs() > 90.0);
+    let Some([x, y]) = outside else { return Ok(()) };
+    let hint = if x.abs() <= 90.0 && y.abs() <= 180.0 {
+        "longitude comes first: swap the two numbers of every position"
+    } else {
+        "they look like metres of a map projection: give a \"crs\" in the file, export it in WGS 84, \
+         or use a Shapefile with its .prj"
+    };
+    let message = format!("expected longitude and latitude in degrees, found {x}, {y}");
+    Err(Problem::new(file, message).at_row(feature.row).hint(hint))
+}
+
+/// Converts the ground of all strips to longitude and latitude, in one go.
+fn convert(file: &str, way: &ToWgs84, strips: &mut [Strip]) -> Result<(), Problem> {
+    let mut points: Vec<[f64; 2]> = strips
+        .iter()
+        .flat_map(|strip| strip.ground.coords_iter())
+        .map(|corner| [corner.x, corner.y])
+        .collect();
+    way.convert(&mut points)
+        .map_err(|error| Problem::new(file, error.to_string()))?;
+    // Corners are put back in the order in which they were collected.
+    let mut converted = points.into_iter();
+    let mut put_back = |ring: &mut LineString<f64>| {
+        for (corner, [x, y]) in ring.0.iter_mut().zip(&mut converted) {
+            *corner = Coord { x, y };
+        }
+    };
+    for strip in strips {
+        for polygon in &mut strip.ground.0 {
+            polygon.exterior_mut(&mut put_back);
+            polygon.interiors_mut(|rings| rings.iter_mut().for_each(&mut put_back));
+        }
+        if strip
+            .ground
+            .coords_iter()
+            .any(|corner| !(corner.x + corner.y).is_finite())
+        {
+            return Err(
+                Problem::new(file, "a corner lies outside the file's reference system")
+                    .at_row(strip.row)
+                    .hint("check that the file names the reference system it was drawn in"),
+            );
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests;

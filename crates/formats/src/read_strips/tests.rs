@@ -1,0 +1,1 @@
+//! Corners of this module.

@@ -1,0 +1,1 @@
+//! The whole job for one field: trial file in, results, maps and report out.

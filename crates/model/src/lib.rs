@@ -1,0 +1,24 @@
+//! What every other crate of checkstrip talks about: units, crops, the columnar log of a machine,
+//! the status each record ends up with, treatment strips, warnings and the results of a comparison.
+//! It reads no file, draws nothing and computes nothing beyond unit conversion, so that readers,
+//! cleaning steps, statistics and reports can share it without knowing each other.
+
+mod clean_log;
+mod column;
+mod crop;
+mod field_log;
+mod problem;
+pub mod results;
+mod status;
+mod strip;
+pub mod units;
+mod warning;
+
+pub use clean_log::{CleanLog, rectangle_behind};
+pub use column::{Column, ColumnMap, ColumnSource, Quantity};
+pub use crop::Crop;
+pub use field_log::{FieldLog, Labels, SourceFile};
+pub use problem::Problem;
+pub use status::Status;
+pub use strip::{Strip, StripSet};
+pub use warning::Warning;

@@ -1,0 +1,217 @@
+//! Units at the edges: farm units are turned into SI when they come in and back when they go out.
+//! Everything between is SI (metres, seconds, kilograms) or the trade's metric form (kg/ha).
+//!
+//! # Sources
+//! The pound (0.45359237 kg), inch (25.4 mm), foot (0.3048 m), mile (1609.344 m), acre
+//! (4046.8564224 m², international) and gallon (231 in³) are exact by definition: NIST Special
+//! Publication 811 (2008), *Guide for the Use of the International System of Units*, appendix B.
+
+use crate::Quantity;
+
+/// Kilograms in one pound (exact).
+pub const KG_PER_LB: f64 = 0.453_592_37;
+/// Metres in one inch (exact).
+pub const M_PER_INCH: f64 = 0.0254;
+/// Metres in one international foot (exact).
+pub const M_PER_FOOT: f64 = 0.3048;
+/// Metres in one international mile (exact).
+pub const M_PER_MILE: f64 = 1_609.344;
+/// Square metres in one international acre (exact).
+pub const M2_PER_ACRE: f64 = 4_046.856_422_4;
+/// Square metres in one hectare (exact).
+pub const M2_PER_HA: f64 = 10_000.0;
+/// Hectares in one acre (exact).
+pub const HA_PER_ACRE: f64 = M2_PER_ACRE / M2_PER_HA;
+
+/// Yield in bushels per acre from kilograms per hectare, for a crop whose bushel weighs
+/// `bushel_kg`.
+///
+/// ```
+/// // 60 lb bushels (soybean, wheat): 1 bu/ac is 67.25 kg/ha.
+/// let bushel_kg = 60.0 * checkstrip_model::units::KG_PER_LB;
+/// assert!((checkstrip_model::units::bu_per_acre(67.25, bushel_kg) - 1.0).abs() < 1e-4);
+/// ```
+pub fn bu_per_acre(kg_per_ha: f64, bushel_kg: f64) -> f64 {
+    kg_per_ha * HA_PER_ACRE / bushel_kg
+}
+
+/// Yield in kilograms per hectare from bushels per acre: the inverse of [`bu_per_acre`].
+pub fn kg_per_ha(bu_per_acre: f64, bushel_kg: f64) -> f64 {
+    bu_per_acre * bushel_kg / HA_PER_ACRE
+}
+
+/// How farm and SI figures are shown to a person. Files always carry SI.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum UnitSystem {
+    /// Bushels per acre, acres, feet, miles per hour.
+    #[default]
+    Farm,
+    /// Kilograms per hectare, hectares, metres, metres per second.
+    Si,
+}
+
+/// One spelling table for the units of every quantity: the factor that turns a value in the unit
+/// into SI. Spellings are compared lower-case, with brackets removed and the separators a header uses
+/// between the parts of a unit (space, underscore, dot, dash) read as "per".
+const UNITS: &[(Quantity, &str, f64)] = &[
+    (Quantity::Length, "m", 1.0),
+    (Quantity::Length, "meter", 1.0),
+    (Quantity::Length, "meters", 1.0),
+    (Quantity::Length, "metre", 1.0),
+    (Quantity::Length, "metres", 1.0),
+    (Quantity::Length, "cm", 0.01),
+    (Quantity::Length, "mm", 0.001),
+    (Quantity::Length, "ft", M_PER_FOOT),
+    (Quantity::Length, "foot", M_PER_FOOT),
+    (Quantity::Length, "feet", M_PER_FOOT),
+    (Quantity::Length, "in", M_PER_INCH),
+    (Quantity::Length, "inch", M_PER_INCH),
+    (Quantity::Length, "inches", M_PER_INCH),
+    (Quantity::Speed, "m/s", 1.0),
+    (Quantity::Speed, "mps", 1.0),
+    (Quantity::Speed, "km/h", 1.0 / 3.6),
+    (Quantity::Speed, "kmh", 1.0 / 3.6),
+    (Quantity::Speed, "kph", 1.0 / 3.6),
+    (Quantity::Speed, "mph", M_PER_MILE / 3600.0),
+    (Quantity::Speed, "mi/h", M_PER_MILE / 3600.0),
+    (Quantity::Speed, "ft/s", M_PER_FOOT),
+    (Quantity::Speed, "fps", M_PER_FOOT),
+    (Quantity::MassFlow, "kg/s", 1.0),
+    (Quantity::MassFlow, "kg/h", 1.0 / 3600.0),
+    (Quantity::MassFlow, "g/s", 0.001),
+    (Quantity::MassFlow, "lb/s", KG_PER_LB),
+    (Quantity::MassFlow, "lbs/s", KG_PER_LB),
+    (Quantity::MassFlow, "lb/h", KG_PER_LB / 3600.0),
+    (Quantity::MassFlow, "lbs/h", KG_PER_LB / 3600.0),
+    (Quantity::MassFlow, "t/h", 1000.0 / 3600.0),
+    (Quantity::MassFlow, "t/hr", 1000.0 / 3600.0),
+    (Quantity::Percent, "%", 1.0),
+    (Quantity::Percent, "pct", 1.0),
+    (Quantity::Percent, "percent", 1.0),
+    (Quantity::Percent, "fraction", 100.0),
+    (Quantity::Percent, "frac", 100.0),
+    (Quantity::Duration, "s", 1.0),
+    (Quantity::Duration, "sec", 1.0),
+    (Quantity::Duration, "second", 1.0),
+    (Quantity::Duration, "seconds", 1.0),
+    (Quantity::Duration, "ms", 0.001),
+    (Quantity::Duration, "msec", 0.001),
+    (Quantity::Duration, "min", 60.0),
+    (Quantity::Time, "s", 1.0),
+    (Quantity::Time, "sec", 1.0),
+    (Quantity::Time, "seconds", 1.0),
+    (Quantity::Time, "ms", 0.001),
+    (Quantity::Time, "msec", 0.001),
+    (Quantity::Angle, "deg", 1.0),
+    (Quantity::Angle, "degree", 1.0),
+    (Quantity::Angle, "degrees", 1.0),
+    (Quantity::Angle, "°", 1.0),
+    (Quantity::Angle, "rad", 180.0 / std::f64::consts::PI),
+    (Quantity::Yield, "kg/ha", 1.0),
+    (Quantity::Yield, "t/ha", 1000.0),
+    (Quantity::Yield, "lb/ac", KG_PER_LB / HA_PER_ACRE),
+    (Quantity::Yield, "lbs/ac", KG_PER_LB / HA_PER_ACRE),
+];
+
+/// Units that count bushels: the factor in bushels, times the crop's bushel weight gives SI.
+const BUSHEL_UNITS: &[(Quantity, &str, f64)] = &[
+    (Quantity::MassFlow, "bu/h", 1.0 / 3600.0),
+    (Quantity::MassFlow, "bu/hr", 1.0 / 3600.0),
+    (Quantity::MassFlow, "bu/s", 1.0),
+    (Quantity::Yield, "bu/ac", 1.0 / HA_PER_ACRE),
+    (Quantity::Yield, "bu/acre", 1.0 / HA_PER_ACRE),
+];
+
+fn fold(unit: &str) -> String {
+    unit.trim_matches(|c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_'))
+        .chars()
+        .map(|c| if matches!(c, ' ' | '.' | '_' | '-') { '/' } else { c })
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+/// The factor that turns a value of `quantity` given in `unit` into SI (kg/s, m, m/s, s, degrees,
+/// percent, kg/ha), or `None` when the spelling is not one this quantity is measured in.
+///
+/// `bushel_kg` is the crop's bushel weight, used by units that count bushels.
+///
+/// ```
+/// use checkstrip_model::{Quantity, units::to_si};
+/// assert_eq!(to_si(Quantity::Length, "ft", 27.2), Some(0.3048));
+/// assert_eq!(to_si(Quantity::Length, "lb/s", 27.2), None);
+/// assert_eq!(to_si(Quantity::MassFlow, "bu/h", 36.0), Some(0.01));
+/// assert_eq!(to_si(Quantity::MassFlow, "lb_s", 27.2), to_si(Quantity::MassFlow, "lb/s", 27.2));
+/// ```
+pub fn to_si(quantity: Quantity, unit: &str, bushel_kg: f64) -> Option<f64> {
+    let unit = fold(unit);
+    let find = |table: &[(Quantity, &str, f64)]| {
+        table.iter().find(|(q, name, _)| *q == quantity && *name == unit).map(|row| row.2)
+    };
+    find(UNITS).or_else(|| find(BUSHEL_UNITS).map(|bushels| bushels * bushel_kg))
+}
+
+/// Every spelling [`to_si`] takes for a quantity, for messages that say what was expected.
+pub fn spellings(quantity: Quantity) -> Vec<&'static str> {
+    UNITS
+        .iter()
+        .chain(BUSHEL_UNITS)
+        .filter(|(q, _, _)| *q == quantity)
+        .map(|row| row.1)
+        .collect()
+}
+
+/// A length such as `"30 ft"`, `"360 in"` or `"9.144 m"` in metres; a bare number is refused.
+///
+/// # Errors
+/// A sentence saying what was expected and what was found.
+///
+/// ```
+/// use checkstrip_model::units::parse_length;
+/// assert!((parse_length("30 ft").unwrap() - 9.144).abs() < 1e-12);
+/// assert!(parse_length("30").is_err());
+/// ```
+pub fn parse_length(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let split = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(split);
+    let value: f64 = number
+        .parse()
+        .map_err(|_| format!("expected a length such as \"30 ft\" or \"9.1 m\", found {text:?}"))?;
+    if unit.trim().is_empty() {
+        return Err(format!("the length {text:?} has no unit: write \"{text} ft\" or \"{text} m\""));
+    }
+    let factor = to_si(Quantity::Length, unit, f64::NAN)
+        .ok_or_else(|| format!("{:?} is not a unit of length: use ft, in, m, cm or mm", unit.trim()))?;
+    Ok(value * factor)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// NIST SP 811 (2008), appendix B.8, factors for units: pound per second is not tabulated, mile
+    /// per hour to m/s is 4.4704 E-01, foot to metre 3.048 E-01, acre (international) from B.6.
+    #[test]
+    fn nist_sp811_factors() {
+        assert!((to_si(Quantity::Speed, "mph", 1.0).unwrap() - 0.44704).abs() < 1e-12);
+        assert_eq!(to_si(Quantity::Length, "Feet", 1.0), Some(0.3048));
+        assert!((M2_PER_ACRE - 43_560.0 * M_PER_FOOT * M_PER_FOOT).abs() < 1e-6);
+    }
+
+    #[test]
+    fn unit_spellings_fold_case_and_brackets() {
+        assert_eq!(to_si(Quantity::MassFlow, " (LB/S) ", 1.0), Some(KG_PER_LB));
+        assert_eq!(to_si(Quantity::Percent, "fraction", 1.0), Some(100.0));
+        assert_eq!(to_si(Quantity::Speed, "furlong", 1.0), None);
+    }
+
+    #[test]
+    fn lengths_need_a_unit() {
+        assert!((parse_length("360in").unwrap() - 9.144).abs() < 1e-12);
+        assert!(parse_length("wide").is_err());
+        assert!(parse_length("30 parsec").unwrap_err().contains("parsec"));
+    }
+}

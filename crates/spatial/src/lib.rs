@@ -1,0 +1,11 @@
+//! Projection, header footprints, harvested ground, strips on the ground and maps.
+
+pub mod convex;
+pub mod crs;
+pub mod harvested_ground;
+pub mod local_plane;
+pub mod maps;
+pub mod point_grid;
+pub mod strip_ground;
+pub mod strip_sums;
+mod projection;

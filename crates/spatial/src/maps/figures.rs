@@ -1,0 +1,87 @@
+//! Figures as maps show them: thousands separated by commas, a true minus sign, the crop's yield
+//! in the reader's unit.
+
+use checkstrip_model::{
+    results::Field,
+    units::{UnitSystem, bu_per_acre},
+};
+
+/// A number with `decimals` decimals, thousands separated, negative with a minus sign.
+pub(super) fn number(value: f64, decimals: usize) -> String {
+    let plain = format!("{:.decimals$}", value.abs());
+    let (whole, fraction) = plain.split_once('.').unwrap_or((&plain, ""));
+    let mut text = String::with_capacity(plain.len() + 6);
+    if value < 0.0 && plain.bytes().any(|digit| (b'1'..=b'9').contains(&digit)) {
+        text.push('−');
+    }
+    for (place, digit) in whole.chars().enumerate() {
+        if place > 0 && (whole.len() - place) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    if !fraction.is_empty() {
+        text.push('.');
+        text.push_str(fraction);
+    }
+    text
+}
+
+/// A count of things.
+pub(super) fn count(things: usize) -> String {
+    number(things as f64, 0)
+}
+
+/// A share of a whole in percent; small shares that are not nothing say so.
+pub(super) fn percent(share: f64) -> String {
+    if share > 0.0 && share < 0.01 {
+        "< 1 %".to_owned()
+    } else {
+        format!("{} %", number(share * 100.0, 0))
+    }
+}
+
+/// The unit yields are shown in.
+pub(super) fn yield_unit(units: UnitSystem) -> &'static str {
+    match units {
+        UnitSystem::Farm => "bu/ac",
+        UnitSystem::Si => "kg/ha",
+    }
+}
+
+/// A yield in kg/ha in the unit of [`yield_unit`].
+pub(super) fn shown_yield(kg_per_ha: f64, field: &Field, units: UnitSystem) -> f64 {
+    match units {
+        UnitSystem::Farm => bu_per_acre(kg_per_ha, field.bushel_kg),
+        UnitSystem::Si => kg_per_ha,
+    }
+}
+
+/// A strip's yield: to 0.1 bu/ac or 10 kg/ha, finer than which no strip is known.
+pub(super) fn strip_yield(kg_per_ha: f64, field: &Field, units: UnitSystem) -> String {
+    let shown = shown_yield(kg_per_ha, field, units);
+    match units {
+        UnitSystem::Farm => number(shown, 1),
+        UnitSystem::Si => number((shown / 10.0).round() * 10.0, 0),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_have_separators_and_a_minus_sign() {
+        assert_eq!(number(1_234_567.0, 0), "1,234,567");
+        assert_eq!(number(-1234.56, 1), "−1,234.6");
+        assert_eq!(number(-0.04, 1), "0.0");
+        assert_eq!(number(999.0, 0), "999");
+    }
+
+    #[test]
+    fn small_shares_are_not_nothing() {
+        assert_eq!(percent(0.0), "0 %");
+        assert_eq!(percent(0.002), "< 1 %");
+        assert_eq!(percent(0.125), "13 %");
+    }
+}

@@ -1,0 +1,96 @@
+//! Hatching that tells treatments apart without colour: a light tint and a line pattern for each,
+//! nothing for the check.
+
+use super::canvas::{Canvas, Rgb};
+use super::palette::{TREATMENTS, WHITE};
+use super::polygon_fill::Span;
+
+const TINT: f32 = 0.30;
+const LINE: f32 = 0.75;
+/// How much the check is lightened so that it does not read as untreated ground outside strips.
+const CHECK_VEIL: f32 = 0.45;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Pattern {
+    Plain,
+    Rising,
+    Falling,
+    Dots,
+    Level,
+    Crossed,
+}
+
+const PATTERNS: [Pattern; 5] = [
+    Pattern::Rising,
+    Pattern::Dots,
+    Pattern::Falling,
+    Pattern::Level,
+    Pattern::Crossed,
+];
+
+/// The look of one treatment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Hatch {
+    colour: Rgb,
+    pattern: Pattern,
+}
+
+impl Hatch {
+    /// The check's look.
+    pub(super) const CHECK: Hatch = Hatch {
+        colour: WHITE,
+        pattern: Pattern::Plain,
+    };
+
+    /// The look of the treatment at `place`, counted without the check; thirty looks differ.
+    pub(super) fn of_treatment(place: usize) -> Hatch {
+        Hatch {
+            colour: TREATMENTS[place % TREATMENTS.len()],
+            pattern: PATTERNS[place % PATTERNS.len()],
+        }
+    }
+
+    /// Lays the hatching over `spans`.
+    pub(super) fn paint(self, canvas: &mut Canvas, spans: &[Span]) {
+        for span in spans {
+            for x in span.from..span.to {
+                let opacity = match self.pattern {
+                    Pattern::Plain => CHECK_VEIL,
+                    pattern if inked(pattern, x, span.y) => LINE,
+                    _ => TINT,
+                };
+                canvas.blend(x, span.y, self.colour, opacity);
+            }
+        }
+    }
+}
+
+fn inked(pattern: Pattern, x: i32, y: i32) -> bool {
+    let rising = (x + y).rem_euclid(14) < 3;
+    let falling = (x - y).rem_euclid(14) < 3;
+    match pattern {
+        Pattern::Plain => false,
+        Pattern::Rising => rising,
+        Pattern::Falling => falling,
+        Pattern::Crossed => rising || falling,
+        Pattern::Level => y.rem_euclid(9) < 2,
+        Pattern::Dots => {
+            let shift = if y.rem_euclid(20) < 10 { 0 } else { 5 };
+            let (dx, dy) = ((x + shift).rem_euclid(10) - 5, y.rem_euclid(10) - 5);
+            dx * dx + dy * dy <= 5
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn thirty_treatments_look_different() {
+        let looks: Vec<Hatch> = (0..30).map(Hatch::of_treatment).collect();
+        for (place, look) in looks.iter().enumerate() {
+            assert!(!looks[..place].contains(look) && *look != Hatch::CHECK);
+        }
+    }
+}

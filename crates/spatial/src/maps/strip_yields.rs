@@ -1,0 +1,175 @@
+//! The map of strips: treatments by hatching, block and yield written into each strip, the combine's
+//! passes faint beneath, so that a pass that straddles two treatments is seen.
+
+use super::figures::{count, strip_yield, yield_unit};
+use super::footprint_layer::paint_pass_footprint;
+use super::hatch::Hatch;
+use super::legend::{Entry, Symbol};
+use super::palette::PASS_BAND;
+use super::polygon_fill::spans;
+use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns};
+use super::sheet::Sheet;
+use super::strip_label::{Labelled, place_labels};
+use checkstrip_model::CleanLog;
+
+/// Treatments listed in the legend; more are counted.
+const LISTED: usize = 14;
+
+/// Draws the strips with treatment, block and yield and returns a PNG file; see
+/// [`draw`](super::draw).
+///
+/// # Errors
+/// When the log's columns differ in length or the picture cannot be encoded.
+pub fn strip_yields(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, MapError> {
+    check_columns(log)?;
+    let treatments = treatments(request.strips);
+    let counted = match request.strips.len() {
+        0 => "no strips".to_owned(),
+        1 => "1 strip".to_owned(),
+        strips => format!("{} strips", count(strips)),
+    };
+    let unit = yield_unit(request.units);
+    let draft = |unlabelled: usize| {
+        let mut legend = vec![Entry::Heading("Treatment, strips".to_owned())];
+        for treatment in treatments.iter().take(LISTED) {
+            let says_so = treatment.name.to_lowercase().contains("check");
+            let name = if treatment.is_check && !says_so {
+                format!("{} (check)", treatment.name)
+            } else {
+                treatment.name.to_owned()
+            };
+            let symbol = Symbol::Hatching(treatment.hatch);
+            legend.push(Entry::key(symbol, name, count(treatment.strips)));
+        }
+        if treatments.len() > LISTED {
+            let more = treatments.len() - LISTED;
+            legend.push(Entry::Note(format!(
+                "and {more} more treatments, in the strip table"
+            )));
+        }
+        if treatments.is_empty() {
+            legend.push(Entry::Note("There are no strips.".to_owned()));
+        } else {
+            legend.push(Entry::Note(format!(
+                "In each strip: block · yield, {unit}."
+            )));
+        }
+        if unlabelled > 0 {
+            let are = if unlabelled == 1 {
+                "strip is"
+            } else {
+                "strips are"
+            };
+            legend.push(Entry::Note(format!(
+                "{} {are} too small here for a figure: see the strip table.",
+                count(unlabelled)
+            )));
+        }
+        legend.push(Entry::Heading("Also shown".to_owned()));
+        legend.push(Entry::key(
+            Symbol::Bands(PASS_BAND),
+            "combine passes, records kept",
+            "",
+        ));
+        legend
+    };
+    // Which labels fit is known once the window is; the sheet is planned again when its legend has
+    // to say that some do not.
+    let mut sheet = Sheet::plan(MapKind::StripYields, log, request, &counted, draft(0))?;
+    let mut labelled = to_label(&sheet, request);
+    let mut labels = place_labels(&labelled, &sheet.lettering);
+    let unlabelled = labels.iter().filter(|label| label.is_none()).count();
+    if unlabelled > 0 {
+        sheet = Sheet::plan(
+            MapKind::StripYields,
+            log,
+            request,
+            &counted,
+            draft(unlabelled),
+        )?;
+        labelled = to_label(&sheet, request);
+        labels = place_labels(&labelled, &sheet.lettering);
+    }
+
+    for record in (0..log.len()).filter(|&record| log.status[record].is_kept()) {
+        paint_pass_footprint(&mut sheet, log, record, PASS_BAND);
+    }
+    for (strip, ground) in request.strips.iter().zip(&labelled) {
+        let look = treatments
+            .iter()
+            .find(|treatment| treatment.name == strip.treatment);
+        if let Some(treatment) = look {
+            treatment.hatch.paint(&mut sheet.canvas, &ground.spans);
+        }
+    }
+    sheet.outline_strips(request);
+    for label in labels.into_iter().flatten() {
+        let Sheet {
+            canvas, lettering, ..
+        } = &mut sheet;
+        lettering.write_turned(canvas, &label.text, label.centre, label.turn, label.style);
+    }
+    sheet.finish(request.units)
+}
+
+/// A treatment as the legend lists it.
+struct Treatment<'a> {
+    name: &'a str,
+    is_check: bool,
+    strips: usize,
+    hatch: Hatch,
+}
+
+/// The treatments, the check first, then in the order of the strips.
+fn treatments(strips: &[StripOutline]) -> Vec<Treatment<'_>> {
+    let mut found: Vec<Treatment> = Vec::new();
+    for strip in strips {
+        match found
+            .iter_mut()
+            .find(|treatment| treatment.name == strip.treatment)
+        {
+            Some(treatment) => treatment.strips += 1,
+            None => found.push(Treatment {
+                name: &strip.treatment,
+                is_check: strip.is_check,
+                strips: 1,
+                hatch: Hatch::CHECK,
+            }),
+        }
+    }
+    found.sort_by_key(|treatment| !treatment.is_check);
+    for (place, treatment) in found.iter_mut().filter(|t| !t.is_check).enumerate() {
+        treatment.hatch = Hatch::of_treatment(place);
+    }
+    found
+}
+
+fn to_label(sheet: &Sheet, request: &MapRequest) -> Vec<Labelled> {
+    request
+        .strips
+        .iter()
+        .map(|strip| {
+            let rings: Vec<Vec<[f64; 2]>> = strip
+                .rings
+                .iter()
+                .map(|ring| {
+                    ring.iter()
+                        .map(|&point| sheet.ground.pixel(point))
+                        .collect()
+                })
+                .collect();
+            let figure = match strip.yield_kg_ha.filter(|value| value.is_finite()) {
+                Some(value) => strip_yield(value, request.field, request.units),
+                None => "no yield".to_owned(),
+            };
+            let mut forms = vec![figure.clone()];
+            if !strip.block.is_empty() {
+                forms.insert(0, format!("{} · {figure}", strip.block));
+            }
+            Labelled {
+                spans: spans(&rings, sheet.ground.window),
+                forms,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,69 @@
+//! Why strips cannot be compared.
+
+/// What keeps strips from being compared.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum TrialError {
+    /// No strip carries the check.
+    #[error(
+        "no strip has the treatment {check:?}, which is to be the check; the strips have {}\n\
+         hint: name the check under [strips] (check = \"…\") or with --check",
+        quoted(.treatments)
+    )]
+    NoCheck {
+        /// The treatment that was named as check.
+        check: String,
+        /// The treatments there are.
+        treatments: Vec<String>,
+    },
+    /// Only the check is there.
+    #[error("all strips carry the check {check:?}: there is nothing to compare it with")]
+    OnlyCheck {
+        /// The check.
+        check: String,
+    },
+    /// A cost that makes no sense.
+    #[error("[payoff.treatments.{treatment}] {key} is {value}, expected {expected}")]
+    Cost {
+        /// The treatment.
+        treatment: String,
+        /// Key of its table.
+        key: &'static str,
+        /// What was given.
+        value: f64,
+        /// What is possible.
+        expected: &'static str,
+    },
+    /// A price that makes no sense.
+    #[error("[payoff] price_per_bu is {value}, expected the price of a bushel, above 0")]
+    Price {
+        /// What was given.
+        value: f64,
+    },
+    /// A machine's hourly costs without what turns hours into acres.
+    #[error(
+        "[payoff.treatments.{treatment}] has costs by the hour but no {key}\n\
+         hint: give speed_mph, width_ft and, if known, field_efficiency (0.80 when absent)"
+    )]
+    NoRate {
+        /// The treatment.
+        treatment: String,
+        /// The missing key.
+        key: &'static str,
+    },
+    /// A treatment is priced that no strip has.
+    #[error(
+        "[payoff.treatments.{treatment}] has costs, but no strip has that treatment; the strips have \
+         {}",
+        quoted(.treatments)
+    )]
+    UnknownTreatment {
+        /// The treatment priced.
+        treatment: String,
+        /// The treatments there are.
+        treatments: Vec<String>,
+    },
+}
+
+fn quoted(names: &[String]) -> String {
+    names.iter().map(|name| format!("{name:?}")).collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,114 @@
+//! All methods that the layout allows, and which of them is the headline. The rule, and why, is in
+//! `docs/comparison.md`: two treatments are compared pair by pair, more than two from one fit of
+//! blocks and treatments, and nothing is claimed from a single block.
+
+use crate::TrialError;
+use crate::paired_strips::paired_strips;
+use crate::payoff::{PayoffSetup, payoff};
+use crate::plot::Layout;
+use crate::randomized_blocks::randomized_blocks;
+use checkstrip_model::Warning;
+use checkstrip_model::results::{Comparison, Payoff};
+
+/// What the trial says.
+#[derive(Debug, Clone, Default)]
+pub struct Answer {
+    /// Treatment by treatment, the headline method first.
+    pub comparisons: Vec<Comparison>,
+    /// Why that method is the headline.
+    pub headline: String,
+    /// What each treatment's gain is worth, from its headline comparison.
+    pub payoff: Vec<Payoff>,
+    /// What a reader should know.
+    pub warnings: Vec<Warning>,
+}
+
+/// Headers that straddle strips so that less than this share of the contrast is left are warned of.
+const UNDILUTED: f64 = 0.95;
+
+/// Compares every treatment with the check.
+///
+/// # Errors
+/// Costs that make no sense, or costs of a treatment that no strip has. A layout that allows no
+/// comparison is not an error: the answer then has none, and says why.
+pub fn compare(
+    layout: &Layout,
+    bushel_kg: f64,
+    money: Option<&PayoffSetup>,
+) -> Result<Answer, TrialError> {
+    let mut answer = Answer::default();
+    let treated: Vec<usize> =
+        (0..layout.treatments.len()).filter(|&t| t != layout.check).collect();
+    let mut blocked = if treated.len() > 1 { randomized_blocks(layout, bushel_kg) } else { vec![] };
+    let mut most_blocks = 0;
+    for &treatment in &treated {
+        let name = &layout.treatments[treatment];
+        if let Some(place) = blocked.iter().position(|c| c.treatment == *name) {
+            answer.comparisons.push(blocked.remove(place));
+        }
+        match paired_strips(layout, treatment, bushel_kg) {
+            Some(paired) => {
+                most_blocks = most_blocks.max(paired.blocks);
+                if paired.blocks == 1 {
+                    answer.warnings.push(Warning::new(
+                        "one_block",
+                        format!(
+                            "{name:?} and the check stand side by side in one block only. One pair \
+                             cannot tell a treatment from a better piece of ground: its difference is \
+                             no proof."
+                        ),
+                    ));
+                }
+                if paired.dilution < UNDILUTED {
+                    answer.warnings.push(Warning::new(
+                        "straddling_headers",
+                        format!(
+                            "Many header widths of {name:?} and the check reached across a strip's \
+                             edge: the plain difference carries about {:.0} % of the true contrast.",
+                            100.0 * paired.dilution
+                        ),
+                    ));
+                }
+                answer.comparisons.push(paired);
+            }
+            None => answer.warnings.push(Warning::new(
+                "no_shared_block",
+                format!("No block holds harvested strips of both {name:?} and the check."),
+            )),
+        }
+    }
+    answer.headline = match (answer.comparisons.first(), treated.len()) {
+        (None, _) => "No comparison: no block holds a treatment and the check.".into(),
+        (Some(first), _) if first.method == "randomized_blocks" => format!(
+            "Randomised blocks: {} treatments and the check in {} blocks, the noise pooled over all \
+             of them.",
+            treated.len(),
+            layout.blocks().len()
+        ),
+        (Some(_), _) if most_blocks == 1 => {
+            "One block only: the difference is shown, nothing is claimed from it.".into()
+        }
+        (Some(_), _) => format!(
+            "Paired strips: each treated strip against the check in its own block, {most_blocks} \
+             blocks; the strip is the unit, not the record."
+        ),
+    };
+    if let Some(money) = money {
+        for name in money.treatments.keys() {
+            if !layout.treatments.contains(name) {
+                return Err(TrialError::UnknownTreatment {
+                    treatment: name.clone(),
+                    treatments: layout.treatments.clone(),
+                });
+            }
+        }
+        for &treatment in &treated {
+            let name = &layout.treatments[treatment];
+            let headline = answer.comparisons.iter().find(|c| c.treatment == *name);
+            if let (Some(headline), Some(cost)) = (headline, money.treatments.get(name)) {
+                answer.payoff.push(payoff(headline, cost, money.price_per_bu, bushel_kg)?);
+            }
+        }
+    }
+    Ok(answer)
+}

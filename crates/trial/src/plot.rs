@@ -1,0 +1,65 @@
+//! The plots of a trial as statistics sees them: the strips of one treatment in one block, added up.
+
+/// One strip's harvest with its place in the layout.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plot {
+    /// Place of its treatment in [`Layout::treatments`].
+    pub treatment: usize,
+    /// Its block; strips without one take no part in comparisons within blocks.
+    pub block: Option<String>,
+    /// Harvested ground, m².
+    pub area_m2: f64,
+    /// Grain at market moisture, kg.
+    pub mass_kg: f64,
+    /// For each treatment, the share of the harvested ground that was drawn as it.
+    pub treatment_shares: Vec<f64>,
+}
+
+/// All plots with the names of the treatments.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layout {
+    /// Names of the treatments.
+    pub treatments: Vec<String>,
+    /// Which of them is the check.
+    pub check: usize,
+    /// The plots.
+    pub plots: Vec<Plot>,
+}
+
+/// The strips of one treatment in one block.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Cell {
+    /// Yield, kg/ha.
+    pub yield_kg_ha: f64,
+    /// Share of its ground drawn as the treatment asked for.
+    pub share: f64,
+}
+
+impl Layout {
+    /// Names of the blocks that hold a harvested plot, in order of appearance.
+    pub(crate) fn blocks(&self) -> Vec<&str> {
+        let mut blocks: Vec<&str> = Vec::new();
+        for plot in self.plots.iter().filter(|plot| plot.area_m2 > 0.0) {
+            if let Some(block) = plot.block.as_deref()
+                && !blocks.contains(&block)
+            {
+                blocks.push(block);
+            }
+        }
+        blocks
+    }
+
+    /// Yield of `treatment` in `block`, all its strips added up, and the share of their ground drawn
+    /// as `of`; `None` when nothing of it was harvested there.
+    pub(crate) fn cell(&self, block: &str, treatment: usize, of: usize) -> Option<Cell> {
+        let (mut area, mut mass, mut share) = (0.0, 0.0, 0.0);
+        for plot in &self.plots {
+            if plot.treatment == treatment && plot.block.as_deref() == Some(block) {
+                area += plot.area_m2;
+                mass += plot.mass_kg;
+                share += plot.area_m2 * plot.treatment_shares[of];
+            }
+        }
+        (area > 0.0).then(|| Cell { yield_kg_ha: mass / area * 1e4, share: share / area })
+    }
+}

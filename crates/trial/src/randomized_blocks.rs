@@ -1,0 +1,163 @@
+//! More than two treatments: every plot's yield is a block's level plus a treatment's, and the noise
+//! is pooled over all treatments, which leaves more degrees of freedom than pair by pair. Fisher,
+//! R. A. (1935), *The Design of Experiments*, Oliver & Boyd, chapter IV; least squares handles blocks
+//! in which a treatment is missing.
+
+use crate::paired_strips::{Parts, comparison};
+use crate::plot::Layout;
+use checkstrip_model::results::{BlockDifference, Comparison};
+use nalgebra::{DMatrix, DVector};
+
+/// Every treatment against the check from one fit of blocks and treatments.
+///
+/// One entry per treatment, in the layout's order without the check. Empty when the plots do not
+/// tell blocks and treatments apart (too few, or not connected) or leave no degree of freedom.
+/// Intervals hold for each treatment by itself, not for all of them at once.
+pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
+    let blocks = layout.blocks();
+    let others: Vec<usize> = (0..layout.treatments.len())
+        .filter(|&t| t != layout.check)
+        .filter(|&t| blocks.iter().any(|block| layout.cell(block, t, t).is_some()))
+        .collect();
+    let mut rows: Vec<(usize, usize, f64)> = Vec::new();
+    for (b, block) in blocks.iter().enumerate() {
+        for &treatment in std::iter::once(&layout.check).chain(&others) {
+            if let Some(cell) = layout.cell(block, treatment, treatment) {
+                rows.push((b, treatment, cell.yield_kg_ha));
+            }
+        }
+    }
+    let columns = blocks.len() + others.len();
+    if rows.len() <= columns {
+        return Vec::new();
+    }
+    // Yields relative to their mean, so that nothing is lost to a large common level.
+    let level = rows.iter().map(|row| row.2).sum::<f64>() / rows.len() as f64;
+    let mut design = DMatrix::zeros(rows.len(), columns);
+    for (row, &(block, treatment, _)) in rows.iter().enumerate() {
+        design[(row, block)] = 1.0;
+        if let Some(place) = others.iter().position(|&t| t == treatment) {
+            design[(row, blocks.len() + place)] = 1.0;
+        }
+    }
+    let yields = DVector::from_iterator(rows.len(), rows.iter().map(|row| row.2 - level));
+    let Some(inverse) = (design.transpose() * &design).cholesky().map(|c| c.inverse()) else {
+        return Vec::new();
+    };
+    let fit = &inverse * design.transpose() * &yields;
+    let residual = &yields - &design * &fit;
+    let df = (rows.len() - columns) as f64;
+    let variance = residual.norm_squared() / df;
+
+    others
+        .iter()
+        .enumerate()
+        .map(|(place, &treatment)| {
+            let column = blocks.len() + place;
+            let mut differences = Vec::new();
+            let mut dilution = 0.0;
+            for block in &blocks {
+                let treated = layout.cell(block, treatment, treatment);
+                if let (Some(treated), Some(check)) = (treated, layout.cell(block, layout.check, treatment)) {
+                    differences.push(BlockDifference {
+                        block: (*block).to_owned(),
+                        difference_kg_ha: treated.yield_kg_ha - check.yield_kg_ha,
+                    });
+                    dilution += treated.share - check.share;
+                }
+            }
+            let count = differences.len() as f64;
+            comparison(Parts {
+                layout,
+                treatment,
+                method: "randomized_blocks",
+                bushel_kg,
+                advantage: fit[column],
+                std_error: (variance * inverse[(column, column)]).sqrt(),
+                df,
+                dilution: dilution / count,
+                differences,
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::paired_strips::paired_strips;
+    use crate::plot::Plot;
+
+    fn layout(treatments: &[&str], yields: &[&[f64]]) -> Layout {
+        let mut plots = Vec::new();
+        for (block, row) in yields.iter().enumerate() {
+            for (treatment, &yield_kg_ha) in row.iter().enumerate() {
+                let mut treatment_shares = vec![0.0; treatments.len()];
+                treatment_shares[treatment] = 1.0;
+                plots.push(Plot {
+                    treatment,
+                    block: Some(block.to_string()),
+                    area_m2: if yield_kg_ha.is_nan() { 0.0 } else { 1e4 },
+                    mass_kg: if yield_kg_ha.is_nan() { 0.0 } else { yield_kg_ha },
+                    treatment_shares,
+                });
+            }
+        }
+        Layout { treatments: treatments.iter().map(|t| (*t).to_owned()).collect(), check: 0, plots }
+    }
+
+    /// Immer, Hayes and Powers (1934) barley, as in Venables and Ripley (2002), *Modern Applied
+    /// Statistics with S*, data set immer of R's MASS. R 4.2.2 `aov((Y1 + Y2)/2 ~ Var + Loc)`: the
+    /// least significant difference at 5 % is 12.678439, on 20 degrees of freedom.
+    #[test]
+    fn barley_of_immer_least_significant_difference() {
+        let year1 = [
+            [81.0, 105.4, 119.7, 109.7, 98.3],
+            [146.6, 142.0, 150.7, 191.5, 145.7],
+            [82.3, 77.3, 78.4, 131.3, 89.6],
+            [119.8, 121.4, 124.0, 140.8, 124.8],
+            [98.9, 89.0, 69.1, 89.3, 104.1],
+            [86.9, 77.1, 78.9, 101.8, 96.0],
+        ];
+        let year2 = [
+            [80.7, 82.3, 80.4, 87.2, 84.2],
+            [100.4, 115.5, 112.2, 147.7, 108.1],
+            [103.1, 105.1, 116.5, 139.9, 129.6],
+            [98.9, 61.9, 96.2, 125.5, 75.7],
+            [66.4, 49.9, 96.7, 61.9, 80.3],
+            [67.7, 66.7, 67.4, 91.8, 94.1],
+        ];
+        let means: Vec<Vec<f64>> = year1
+            .iter()
+            .zip(&year2)
+            .map(|(a, b)| a.iter().zip(b).map(|(a, b)| (a + b) / 2.0).collect())
+            .collect();
+        let rows: Vec<&[f64]> = means.iter().map(Vec::as_slice).collect();
+        let found = randomized_blocks(&layout(&["M", "S", "V", "T", "P"], &rows), 27.2155);
+        assert_eq!(found.len(), 4);
+        for comparison in &found {
+            assert_eq!(comparison.df, 20.0);
+            let half = comparison.interval_95_kg_ha[1] - comparison.advantage_kg_ha;
+            assert!((half - 12.678_439).abs() < 1e-5, "{half}");
+        }
+    }
+
+    /// With two treatments and whole blocks the fit is the paired comparison.
+    #[test]
+    fn two_treatments_are_the_paired_comparison() {
+        let layout = layout(&["check", "rolled"], &[&[50., 53.], &[48., 47.], &[60., 66.], &[55., 58.]]);
+        let [found] = &randomized_blocks(&layout, 27.2155)[..] else { panic!("one comparison") };
+        let paired = paired_strips(&layout, 1, 27.2155).unwrap();
+        assert!((found.advantage_kg_ha - paired.advantage_kg_ha).abs() < 1e-9);
+        assert!((found.std_error_kg_ha - paired.std_error_kg_ha).abs() < 1e-9);
+        assert!((found.p_value - paired.p_value).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_missing_plot_is_bridged_and_too_few_plots_give_nothing() {
+        let whole = layout(&["c", "a", "b"], &[&[1., 2., 3.], &[2., 3., f64::NAN], &[3., 5., 5.]]);
+        let found = randomized_blocks(&whole, 27.2155);
+        assert_eq!((found.len(), found[0].df, found[1].blocks), (2, 3.0, 2));
+        assert!(randomized_blocks(&layout(&["c", "a", "b"], &[&[1., 2., 3.]]), 27.2155).is_empty());
+    }
+}
