@@ -2,7 +2,7 @@
 //! earlier steps kept, so that every record carries the first reason it met, and the counts add up
 //! to the number of records.
 
-use crate::drive::Drive;
+use crate::drive::{BackToLog, Drive};
 use crate::error::CleaningError;
 use crate::flow_readings::believed_flow;
 use crate::grain_delay::{GrainDelay, estimate_delay};
@@ -10,7 +10,6 @@ use crate::limits::{moisture_limits, yield_limits};
 use crate::local_outliers::local_outliers;
 use crate::overlap::ground;
 use crate::pass_ends::pass_ends;
-use crate::passes::passes;
 use crate::recipe::{DelaySetting, Recipe};
 use crate::robust::median;
 use crate::speed::speed_faults;
@@ -75,7 +74,7 @@ pub fn clean(
     let plane = plane_of(&log)?;
     let drive = Drive::new(&log, &plane, crop, header_width_m)?;
     let n = drive.len();
-    let pass = passes(&drive);
+    let (pass, raw) = drive.passes_and_raw_yields(crop);
     let input = totals(&drive, crop);
 
     let flow_ok = believed_flow(&drive);
@@ -88,10 +87,7 @@ pub fn clean(
         drive.moisture_pct.iter().map(|m| (driest..=wettest).contains(m)).collect();
     let grain = grain_on_its_ground(&drive, grain_delay.delay_s, &flow_ok, &moisture_ok);
 
-    let corners = |at: usize| {
-        rectangle(&drive, at)
-    };
-    let ground = ground(&drive, &pass, corners);
+    let ground = ground(&drive, &pass);
 
     let mut status = drive.order.status.clone();
     let mut mark = |at: usize, reason: Status| {
@@ -128,7 +124,7 @@ pub fn clean(
                 }
                 wet_mass_kg[at] = wet_kg;
                 moisture_pct[at] = moisture;
-                let market = at_market(&drive, crop, wet_kg, moisture);
+                let market = drive.at_market(crop, wet_kg, moisture);
                 let area = ground.footprint_m2[at] - ground.covered[at].harvested_m2;
                 if area > 0.0 {
                     yields[at] = market / area * 1e4;
@@ -171,12 +167,11 @@ pub fn clean(
     }
 
     let warnings = warnings(&log, &drive, &grain_delay, &status);
-    let raw = raw_yields(&drive, crop, &pass);
     let footprint_m2: f64 = ground.footprint_m2.iter().sum();
     let overlap_m2: f64 = ground.covered.iter().map(|c| c.any_m2).sum();
     let harvested_m2: f64 = ground.covered.iter().map(|c| c.harvested_m2).sum();
     let overlap: Vec<f64> = ground.covered.iter().map(|c| c.harvested_m2).collect();
-    let back = BackToLog { record: &drive.order.record };
+    let back = drive.back_to_log();
     let clean_log = CleanLog {
         east_m: back.numbers(&drive.east_m),
         north_m: back.numbers(&drive.north_m),
@@ -208,7 +203,7 @@ pub fn clean(
 }
 
 /// The plane around the median position: a few wild positions must not move it away.
-fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
+pub(crate) fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
     let middle = |column: Column| {
         let mut values: Vec<f64> =
             log.numbers(column).unwrap_or_default().iter().copied().filter(|v| v.is_finite()).collect();
@@ -221,19 +216,6 @@ fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
     Ok(LocalPlane::around(lon, lat)?)
 }
 
-fn rectangle(drive: &Drive, at: usize) -> [[f64; 2]; 4] {
-    checkstrip_model::rectangle_behind(
-        [drive.east_m[at], drive.north_m[at]],
-        drive.heading_deg[at],
-        drive.distance_m[at],
-        drive.width_m[at],
-    )
-}
-
-fn at_market(drive: &Drive, crop: &Crop, wet_kg: f64, moisture_pct: f64) -> f64 {
-    if drive.at_market_moisture { wet_kg } else { crop.at_market_moisture(wet_kg, moisture_pct) }
-}
-
 fn totals(drive: &Drive, crop: &Crop) -> InputTotals {
     let mut totals = InputTotals::default();
     for at in 0..drive.len() {
@@ -244,44 +226,11 @@ fn totals(drive: &Drive, crop: &Crop) -> InputTotals {
         let mass = drive.flow_kg_s[at] * drive.interval_s[at];
         if mass.is_finite() {
             totals.wet_mass_kg += mass;
-            let market = at_market(drive, crop, mass, drive.moisture_pct[at]);
+            let market = drive.at_market(crop, mass, drive.moisture_pct[at]);
             totals.market_mass_kg += if market.is_finite() { market } else { 0.0 };
         }
     }
     totals
-}
-
-/// Yield of each record as logged: its own flow over its own distance × width.
-fn raw_yields(drive: &Drive, crop: &Crop, pass: &[u32]) -> Vec<f64> {
-    (0..drive.len())
-        .map(|at| {
-            let area = drive.distance_m[at] * drive.width_m[at];
-            if pass[at] == 0 || area.is_nan() || area <= 0.0 {
-                return f64::NAN;
-            }
-            let wet = drive.flow_kg_s[at] * drive.interval_s[at];
-            at_market(drive, crop, wet, drive.moisture_pct[at]) / area * 1e4
-        })
-        .collect()
-}
-
-/// From driving order back to the order of the files.
-struct BackToLog<'a> {
-    record: &'a [u32],
-}
-
-impl BackToLog<'_> {
-    fn column<T: Copy>(&self, values: &[T], empty: T) -> Vec<T> {
-        let mut column = vec![empty; self.record.len()];
-        for (&record, &value) in self.record.iter().zip(values) {
-            column[record as usize] = value;
-        }
-        column
-    }
-
-    fn numbers(&self, values: &[f64]) -> Vec<f64> {
-        self.column(values, f64::NAN)
-    }
 }
 
 /// The log with its absent columns filled in.

@@ -4,6 +4,7 @@
 use crate::CleaningError;
 use crate::motion::Places;
 use crate::order::{Order, driving_order};
+use crate::passes::passes;
 use crate::position::{Steps, position_faults};
 use checkstrip_model::{Column, Crop, FieldLog, Status};
 use checkstrip_spatial::local_plane::LocalPlane;
@@ -256,5 +257,51 @@ impl Drive {
             (None, None) => return Err(CleaningError::NoGrain),
         }
         Ok(())
+    }
+
+    /// Mass at market moisture.
+    pub(crate) fn at_market(&self, crop: &Crop, wet_kg: f64, moisture_pct: f64) -> f64 {
+        if self.at_market_moisture { wet_kg } else { crop.at_market_moisture(wet_kg, moisture_pct) }
+    }
+
+    /// Pass of each record, and its yield as logged: its own flow over its own distance × width,
+    /// kg/ha at market moisture.
+    pub(crate) fn passes_and_raw_yields(&self, crop: &Crop) -> (Vec<u32>, Vec<f64>) {
+        let pass = passes(self);
+        let raw = (0..self.len())
+            .map(|at| {
+                let area = self.distance_m[at] * self.width_m[at];
+                if pass[at] == 0 || area.is_nan() || area <= 0.0 {
+                    return f64::NAN;
+                }
+                let wet = self.flow_kg_s[at] * self.interval_s[at];
+                self.at_market(crop, wet, self.moisture_pct[at]) / area * 1e4
+            })
+            .collect();
+        (pass, raw)
+    }
+
+    /// The way back from driving order to the order of the files.
+    pub(crate) fn back_to_log(&self) -> BackToLog<'_> {
+        BackToLog { record: &self.order.record }
+    }
+}
+
+/// From driving order back to the order of the files.
+pub(crate) struct BackToLog<'a> {
+    record: &'a [u32],
+}
+
+impl BackToLog<'_> {
+    pub(crate) fn column<T: Copy>(&self, values: &[T], empty: T) -> Vec<T> {
+        let mut column = vec![empty; self.record.len()];
+        for (&record, &value) in self.record.iter().zip(values) {
+            column[record as usize] = value;
+        }
+        column
+    }
+
+    pub(crate) fn numbers(&self, values: &[f64]) -> Vec<f64> {
+        self.column(values, f64::NAN)
     }
 }

@@ -7,6 +7,7 @@
 //! Transactions of the ASAE 42(5), 1221–1227.
 
 use crate::drive::Drive;
+use checkstrip_model::rectangle_behind;
 use checkstrip_spatial::convex;
 use checkstrip_spatial::harvested_ground::{Covered, Footprint, harvested_before};
 
@@ -17,7 +18,7 @@ pub(crate) struct Ground {
 }
 
 /// Footprints of all cutting records against all earlier ones, every machine's, in order of time.
-pub(crate) fn ground(drive: &Drive, pass: &[u32], corners: impl Fn(usize) -> [[f64; 2]; 4]) -> Ground {
+pub(crate) fn ground(drive: &Drive, pass: &[u32]) -> Ground {
     let n = drive.len();
     let mut cutting: Vec<usize> =
         (0..n).filter(|&at| pass[at] > 0 && drive.distance_m[at] > 0.0).collect();
@@ -33,7 +34,16 @@ pub(crate) fn ground(drive: &Drive, pass: &[u32], corners: impl Fn(usize) -> [[f
     }
     let footprints: Vec<Footprint> = cutting
         .iter()
-        .map(|&at| Footprint { corners: corners(at), pass: pass[at], path_m: path_m[at] })
+        .map(|&at| Footprint {
+            corners: rectangle_behind(
+                [drive.east_m[at], drive.north_m[at]],
+                drive.heading_deg[at],
+                drive.distance_m[at],
+                drive.width_m[at],
+            ),
+            pass: pass[at],
+            path_m: path_m[at],
+        })
         .collect();
     let found = harvested_before(&footprints, drive.typical_width_m);
     let mut ground =

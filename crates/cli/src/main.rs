@@ -1,3 +1,46 @@
-//! The `checkstrip` command.
+//! The `checkstrip` command: reads arguments, calls the crates, shows messages and turns what
+//! happened into an exit status. It computes nothing itself.
+//!
+//! Exit status: 0 done; 1 the input cannot be used; 2 wrong command line.
 
-fn main() {}
+mod arguments;
+mod commands;
+mod console;
+mod meaning;
+mod reference;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use console::Console;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let console = Console::new(&arguments.shared);
+    let done = match arguments.command {
+        Command::Demo(demo) => commands::demo::run(&demo, &console),
+        Command::Inspect(inspect) => commands::inspect::run(&inspect, &console),
+        Command::Clean(clean) => commands::clean::run(&clean, &console),
+        Command::Compare(compare) => commands::compare::run(&compare, &console),
+        Command::Map(map) => commands::map::run(&map, &console),
+        Command::Completions(completions) => commands::generated::completions(&completions),
+        Command::Man(man) => commands::generated::man(&man, &console),
+        Command::Reference => reference::print(),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) if is_broken_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            console.error(&error);
+            ExitCode::from(1)
+        }
+    }
+}
+
+/// Whoever read our output has seen enough: not an error.
+fn is_broken_pipe(error: &anyhow::Error) -> bool {
+    error
+        .chain()
+        .filter_map(|cause| cause.downcast_ref::<std::io::Error>())
+        .any(|cause| cause.kind() == std::io::ErrorKind::BrokenPipe)
+}

@@ -39,7 +39,10 @@ pub fn expand_globs(patterns: &[String], base_dir: &Path) -> Result<Vec<PathBuf>
         })?;
         let before = files.len();
         for entry in found {
-            let path = entry.map_err(|e| FormatError::reading(&e.path().to_owned(), e.into()))?;
+            let path = entry.map_err(|error| {
+                let folder = error.path().to_owned();
+                FormatError::reading(&folder, error.into())
+            })?;
             if path.is_file() {
                 files.push(path);
             }

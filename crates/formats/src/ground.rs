@@ -51,7 +51,7 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
         let mut closed = closed.into_iter();
         let Some(outer) = closed.next() else { continue };
         let polygon = Polygon::new(outer, closed.collect());
-        if polygon.unsigned_area() <= 0.0 {
+        if is_line(polygon.exterior()) {
             return refuse(
                 "the outline encloses no ground".into(),
                 "its corners lie on one line: draw the strip again",
@@ -79,6 +79,18 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
         ),
     };
     refuse(message, hint)
+}
+
+/// Whether all corners lie on one line.
+fn is_line(ring: &LineString<f64>) -> bool {
+    let [first, second, ..] = ring.0[..] else {
+        return true;
+    };
+    let along = second - first;
+    ring.0.iter().all(|&corner| {
+        let across = corner - first;
+        along.x * across.y == along.y * across.x
+    })
 }
 
 /// The ring with its first corner again at its end and no corner twice in a row.
@@ -122,12 +134,12 @@ pub(crate) fn nest(rings: Vec<Vec<[f64; 2]>>) -> Vec<Vec<Vec<[f64; 2]>>> {
         .collect();
     let mut polygons: Vec<(usize, Vec<Vec<[f64; 2]>>)> = Vec::new();
     for (at, ring) in rings.iter().enumerate() {
-        if around[at].len() % 2 == 0 {
+        if around[at].len().is_multiple_of(2) {
             polygons.push((at, vec![ring.clone()]));
         }
     }
     for (at, ring) in rings.iter().enumerate() {
-        if around[at].len() % 2 == 1 {
+        if !around[at].len().is_multiple_of(2) {
             // The nearest ring around a hole is the one with most rings around itself.
             let nearest = around[at]
                 .iter()
@@ -180,6 +192,7 @@ mod tests {
         );
         let problem = bow.unwrap_err();
         assert_eq!(problem.row, Some(3));
+        assert!(problem.message.contains("crosses"), "{problem}");
         let line = ground("a", &feature(&[&[[0.0, 0.0], [1.0, 1.0], [2.0, 2.0]]])).unwrap_err();
         assert!(line.message.contains("no ground"), "{line}");
         let two = ground("a", &feature(&[&[[0.0, 0.0], [1.0, 1.0], [0.0, 0.0]]])).unwrap_err();

@@ -254,26 +254,32 @@ const SHORT_NAME: usize = 10;
 /// unit when these agree as well.
 fn complete(folded: &str, bushel_kg: f64) -> Option<Said> {
     let mut said: Option<Said> = None;
-    for &(column, names) in NAMES.iter().filter(|(column, _)| has_unit(*column)) {
-        for name in names {
-            for unit in units::spellings(column.quantity()) {
-                if !format!("{name}{}", fold(unit)).starts_with(folded) {
-                    continue;
+    for &(column, names) in NAMES {
+        let units = if has_unit(column) {
+            units::spellings(column.quantity())
+        } else {
+            vec![""]
+        };
+        for (name, unit) in names
+            .iter()
+            .flat_map(|name| units.iter().map(move |u| (name, u)))
+        {
+            if !format!("{name}{}", fold(unit)).starts_with(folded) {
+                continue;
+            }
+            let unit = unit_in(column, unit, bushel_kg);
+            match &mut said {
+                None => {
+                    said = Some(Said {
+                        column,
+                        canonical: false,
+                        unit,
+                    })
                 }
-                let unit = unit_in(column, unit, bushel_kg);
-                match &mut said {
-                    None => {
-                        said = Some(Said {
-                            column,
-                            canonical: false,
-                            unit,
-                        })
-                    }
-                    Some(earlier) if earlier.column != column => return None,
-                    Some(earlier) => {
-                        if earlier.unit.as_ref().map(|u| u.1) != unit.as_ref().map(|u| u.1) {
-                            earlier.unit = None;
-                        }
+                Some(earlier) if earlier.column != column => return None,
+                Some(earlier) => {
+                    if earlier.unit.as_ref().map(|u| u.1) != unit.as_ref().map(|u| u.1) {
+                        earlier.unit = None;
                     }
                 }
             }
@@ -528,6 +534,13 @@ fn require(
     if missing.is_empty() {
         return Ok(());
     }
+    // What else the table will have to say is said at once.
+    for other in chosen {
+        if other.unit.is_none() && example_unit(other.column).is_some() {
+            let header = &headers[other.position];
+            lines.push(table_line(other.column, header, example_unit(other.column)));
+        }
+    }
     let found = if headers.is_empty() {
         "none".to_owned()
     } else {
@@ -564,6 +577,8 @@ fn with_units(file: &str, headers: &[String], chosen: Vec<Chosen>) -> Result<Hea
             Some(unit) => unit,
             None if !has_unit(column) => (String::new(), 1.0),
             None => match customary_unit(column.quantity()) {
+                // Positions have no other unit in practice; the rest is said.
+                Some(unit) if matches!(column, Column::Lon | Column::Lat) => (unit.to_owned(), 1.0),
                 Some(unit) => (format!("{unit} (assumed)"), 1.0),
                 None => {
                     let needed = match column {
@@ -731,6 +746,7 @@ mod tests {
         assert_eq!(said("yield_kg_h"), Some((Column::Yield, Some(1.0))));
         assert_eq!(said("heading_de"), Some((Column::Heading, Some(1.0))));
         assert_eq!(said("mass_flow_"), Some((Column::MassFlow, None)));
+        assert_eq!(said("header_dow"), Some((Column::HeaderDown, None)));
         assert_eq!(said("soil_type_"), None);
     }
 
@@ -770,7 +786,7 @@ mod tests {
                 .unit
                 .clone()
         };
-        assert_eq!(unit(Column::Lon), "degrees (assumed)");
+        assert_eq!(unit(Column::Lon), "degrees");
         assert_eq!(unit(Column::Moisture), "% (assumed)");
         assert_eq!(unit(Column::Yield), "bu/ac");
     }

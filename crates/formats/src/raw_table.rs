@@ -32,10 +32,18 @@ pub(crate) struct RawTable {
     /// The coordinate reference system that the file names.
     pub(crate) crs: Option<String>,
     /// Names in this table were cut to ten characters.
-    pub(crate) short_names: bool,
+    short_names: bool,
 }
 
 impl RawTable {
+    /// A table whose names were cut to ten characters.
+    pub(crate) fn with_short_names() -> RawTable {
+        RawTable {
+            short_names: true,
+            ..RawTable::default()
+        }
+    }
+
     /// The place of attribute `name`, a new one when it has not been seen; `guess` is looked at
     /// first, since records name their attributes in the same order.
     pub(crate) fn place(&mut self, name: &str, guess: usize) -> Option<usize> {

@@ -79,10 +79,10 @@ pub(crate) fn drive(
 ) -> Drive {
     let plan = &field.plan;
     let mut random = Random::new(plan.seed, "speed");
-    let emptying =
-        (EMPTYING.0 * plan.transport_delay_s + EMPTYING.1 * plan.smear_s + 2.0).ceil();
+    let emptying = (EMPTYING.0 * plan.transport_delay_s + EMPTYING.1 * plan.smear_s + 2.0).ceil();
     let mut stops: Vec<Stop> = stops.to_vec();
-    stops.sort_by(|a, b| (b.leg, b.along_m).partial_cmp(&(a.leg, a.along_m)).unwrap_or_else(|| b.leg.cmp(&a.leg)));
+    // The next one last, to be taken off the end.
+    stops.sort_by(|a, b| b.leg.cmp(&a.leg).then(b.along_m.total_cmp(&a.along_m)));
     let keep = (-STEP_S / WANDER.1).exp();
     let mut wander = 0.0;
     let mut pass_speed = plan.speed_m_s;
@@ -115,14 +115,22 @@ pub(crate) fn drive(
             let to = reach.min(until);
             take_in(field, leg, along, to, &mut intake);
             travelled += to - along;
-            left_s = if reach > until { left_s - (to - along) / speed } else { 0.0 };
+            left_s = if reach > until {
+                left_s - (to - along) / speed
+            } else {
+                0.0
+            };
             along = to;
             if reach < until {
                 continue;
             }
             if let Some(stop) = next_stop {
                 stops.pop();
-                standing = Standing { seconds: stop.seconds, overnight: false, in_pass: true };
+                standing = Standing {
+                    seconds: stop.seconds,
+                    overnight: false,
+                    in_pass: true,
+                };
                 continue;
             }
             let finished = number;
@@ -132,16 +140,27 @@ pub(crate) fn drive(
                 pass_speed = plan.speed_m_s * (1.0 + PASS_SPEED * random.normal());
             }
             if finished == last_leg_of_first_day || number == legs.len() {
-                standing = Standing { seconds: emptying, overnight: true, in_pass: false };
+                standing = Standing {
+                    seconds: emptying,
+                    overnight: true,
+                    in_pass: false,
+                };
             }
         }
         out.intake.push(intake);
         if out.intake.len() % STEPS == 0 {
             let leg = legs[number.min(legs.len() - 1)];
             let direction = leg.direction();
-            let along = if number < legs.len() { along } else { leg.length_m() };
+            let along = if number < legs.len() {
+                along
+            } else {
+                leg.length_m()
+            };
             out.moments.push(Moment {
-                at: [leg.from[0] + direction[0] * along, leg.from[1] + direction[1] * along],
+                at: [
+                    leg.from[0] + direction[0] * along,
+                    leg.from[1] + direction[1] * along,
+                ],
                 direction,
                 pass: leg.pass,
                 header_down: leg.header_down && (standing.seconds <= 0.0 || standing.in_pass),
@@ -183,7 +202,10 @@ fn take_in(field: &InventedField, leg: &Leg, from: f64, to: f64, intake: &mut In
     let [rx, ry] = [dy, -dx];
     let middle = (from + to) / 2.0;
     let place = |along: f64, side: f64| {
-        [leg.from[0] + dx * along + rx * side, leg.from[1] + dy * along + ry * side]
+        [
+            leg.from[0] + dx * along + rx * side,
+            leg.from[1] + dy * along + ry * side,
+        ]
     };
     let ground: f64 = (0..ACROSS)
         .map(|i| left + (right - left) * (i as f64 + 0.5) / ACROSS as f64)
@@ -244,7 +266,9 @@ mod tests {
         let mut mass = 0.0;
         for i in 0..(across / step) as usize {
             for j in 0..(along / step) as usize {
-                mass += field.ground_yield.at([(i as f64 + 0.5) * step, (j as f64 + 0.5) * step]);
+                mass += field
+                    .ground_yield
+                    .at([(i as f64 + 0.5) * step, (j as f64 + 0.5) * step]);
             }
         }
         let cells = ((across / step).floor() * (along / step).floor()).max(1.0);
@@ -266,7 +290,11 @@ mod tests {
         let field = field();
         let way = route(&field.plan);
         let leg = way.legs.iter().rposition(|leg| leg.cut.is_some()).unwrap();
-        let stop = Stop { leg, along_m: 100.0, seconds: 30.0 };
+        let stop = Stop {
+            leg,
+            along_m: 100.0,
+            seconds: 30.0,
+        };
         let drive = drive(&field, &way.legs, way.last_leg_of_first_day, &[stop]);
         let length: f64 = way.legs.iter().map(Leg::length_m).sum();
         let distance: f64 = drive.moments.iter().map(|m| m.distance_m).sum();

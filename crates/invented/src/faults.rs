@@ -57,7 +57,10 @@ pub(crate) fn choose_records(
     counts: FaultCounts,
     random: &mut Random,
 ) -> Vec<Fault> {
-    let mut free: Vec<bool> = moments.iter().map(|m| m.header_down && !m.stopped).collect();
+    let mut free: Vec<bool> = moments
+        .iter()
+        .map(|m| m.header_down && !m.stopped)
+        .collect();
     let mut faults = Vec::new();
     let wanted = [
         (FaultKind::PositionJump, counts.position_jumps, 2),

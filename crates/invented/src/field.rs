@@ -66,10 +66,22 @@ impl InventedField {
             1.0,
             &mut stream("moisture"),
         );
-        let height =
-            Surface::new(size, HEIGHT.0, HEIGHT.1, HEIGHT.2, f64::MIN, &mut stream("height"));
+        let height = Surface::new(
+            size,
+            HEIGHT.0,
+            HEIGHT.1,
+            HEIGHT.2,
+            f64::MIN,
+            &mut stream("height"),
+        );
         let strips = lay_out(&plan, &mut stream("strips"));
-        Ok(InventedField { plan, ground_yield, moisture, height, strips })
+        Ok(InventedField {
+            plan,
+            ground_yield,
+            moisture,
+            height,
+            strips,
+        })
     }
 
     /// The plan it was made from.
@@ -104,7 +116,8 @@ impl InventedField {
 /// Strips side by side from a pass's edge near the middle, each block in random order.
 fn lay_out(plan: &FieldPlan, random: &mut Random) -> Vec<StripPlan> {
     let count = plan.blocks * plan.treatments.len();
-    let room = plan.passes as f64 * plan.swath_step_m() - plan.header_width_m
+    let room = plan.passes as f64 * plan.swath_step_m()
+        - plan.header_width_m
         - count as f64 * plan.strip_width_m;
     let first_pass = (room / 2.0 / plan.swath_step_m()).floor().max(0.0);
     let west = (plan.headland_m() + first_pass * plan.swath_step_m() + plan.strip_offset_m)
@@ -115,8 +128,14 @@ fn lay_out(plan: &FieldPlan, random: &mut Random) -> Vec<StripPlan> {
         let mut order: Vec<usize> = (0..plan.treatments.len()).collect();
         random.shuffle(&mut order);
         for treatment in order {
-            let left = west + strips.len() as f64 * plan.strip_width_m;
-            strips.push(StripPlan { treatment, block, x: [left, left + plan.strip_width_m], y });
+            let edge = |number: usize| west + number as f64 * plan.strip_width_m;
+            let x = [edge(strips.len()), edge(strips.len() + 1)];
+            strips.push(StripPlan {
+                treatment,
+                block,
+                x,
+                y,
+            });
         }
     }
     strips
@@ -134,8 +153,12 @@ mod tests {
             assert_eq!(pair[0].x[1], pair[1].x[0]);
         }
         for block in 1..=8 {
-            let mut treatments: Vec<usize> =
-                field.strips.iter().filter(|s| s.block == block).map(|s| s.treatment).collect();
+            let mut treatments: Vec<usize> = field
+                .strips
+                .iter()
+                .filter(|s| s.block == block)
+                .map(|s| s.treatment)
+                .collect();
             treatments.sort_unstable();
             assert_eq!(treatments, [0, 1]);
         }
@@ -143,10 +166,19 @@ mod tests {
 
     #[test]
     fn impossible_plans_say_why() {
-        let crowded = FieldPlan { blocks: 40, ..FieldPlan::default() };
+        let crowded = FieldPlan {
+            blocks: 40,
+            ..FieldPlan::default()
+        };
         let error = InventedField::new(crowded).unwrap_err().to_string();
-        assert!(error.contains("plan more passes or fewer blocks"), "{error}");
-        let wrong = FieldPlan { header_width_m: f64::NAN, ..FieldPlan::default() };
+        assert!(
+            error.contains("plan more passes or fewer blocks"),
+            "{error}"
+        );
+        let wrong = FieldPlan {
+            header_width_m: f64::NAN,
+            ..FieldPlan::default()
+        };
         assert!(InventedField::new(wrong).is_err());
     }
 }

@@ -11,7 +11,11 @@ pub(crate) fn transport(input: &[f64], step_s: f64, delay_s: f64, smear_s: f64) 
     let whole = steps.floor() as usize;
     let part = steps - steps.floor();
     let at = |i: usize, back: usize| i.checked_sub(back).map_or(0.0, |i| input[i]);
-    let gain = if smear_s > 0.0 { 1.0 - (-step_s / smear_s).exp() } else { 1.0 };
+    let gain = if smear_s > 0.0 {
+        1.0 - (-step_s / smear_s).exp()
+    } else {
+        1.0
+    };
     let mut held = 0.0;
     (0..input.len())
         .map(|i| {
@@ -36,7 +40,12 @@ mod tests {
         assert!(out[..58].iter().all(|&v| v == 0.0));
         // The centre of mass is late by the delay and the smear (less the half step by which the
         // smear's steps end early).
-        let late = out.iter().enumerate().map(|(i, v)| i as f64 * 0.25 * v).sum::<f64>() / mass;
+        let late = out
+            .iter()
+            .enumerate()
+            .map(|(i, v)| i as f64 * 0.25 * v)
+            .sum::<f64>()
+            / mass;
         assert!((late - 2.5 - 12.1 - 2.0).abs() < 0.2, "{late}");
     }
 

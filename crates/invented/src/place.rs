@@ -29,7 +29,11 @@ impl Place {
     /// The frame of a field of this size whose side is turned `turn_deg` clockwise from north.
     pub(crate) fn new(size_m: [f64; 2], turn_deg: f64) -> Place {
         let (sin, cos) = turn_deg.to_radians().sin_cos();
-        Place { centre: [size_m[0] / 2.0, size_m[1] / 2.0], sin, cos }
+        Place {
+            centre: [size_m[0] / 2.0, size_m[1] / 2.0],
+            sin,
+            cos,
+        }
     }
 
     /// Longitude and latitude in degrees of a point given in the field's frame, m.

@@ -12,7 +12,10 @@ pub struct Treatment {
 impl Treatment {
     /// A treatment that adds `gain_kg_ha`.
     pub fn new(name: &str, gain_kg_ha: f64) -> Treatment {
-        Treatment { name: name.to_owned(), gain_kg_ha }
+        Treatment {
+            name: name.to_owned(),
+            gain_kg_ha,
+        }
     }
 }
 
@@ -124,7 +127,10 @@ impl Default for FieldPlan {
             strip_width_m: 18.288,
             strip_offset_m: 0.0,
             blocks: 8,
-            treatments: vec![Treatment::new("check", 0.0), Treatment::new("rolled", 67.25)],
+            treatments: vec![
+                Treatment::new("check", 0.0),
+                Treatment::new("rolled", 67.25),
+            ],
             mean_yield_kg_ha: 3_700.0,
             yield_variation: 0.11,
             yield_range_m: 60.0,
@@ -163,7 +169,10 @@ impl FieldPlan {
     pub fn size_m(&self) -> [f64; 2] {
         let inner = (self.passes as f64 - 1.0) * self.swath_step_m()
             + self.last_pass_share * self.header_width_m;
-        [inner + 2.0 * self.headland_m(), self.pass_length_m + 2.0 * self.headland_m()]
+        [
+            inner + 2.0 * self.headland_m(),
+            self.pass_length_m + 2.0 * self.headland_m(),
+        ]
     }
 
     /// Checks that such a field can be.
@@ -175,7 +184,10 @@ impl FieldPlan {
         let positive = [
             ("pass length", self.pass_length_m),
             ("header width", self.header_width_m),
-            ("swath step (header width less overlap)", self.swath_step_m()),
+            (
+                "swath step (header width less overlap)",
+                self.swath_step_m(),
+            ),
             ("share of the last pass", self.last_pass_share),
             ("strip width", self.strip_width_m),
             ("mean yield", self.mean_yield_kg_ha),

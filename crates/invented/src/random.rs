@@ -19,13 +19,19 @@ impl Random {
     /// number drawn for one purpose leaves the others as they were.
     pub(crate) fn new(seed: u64, purpose: &str) -> Random {
         let mut mixed = purpose.bytes().fold(seed, |at, byte| {
-            split_mix(at.wrapping_add(u64::from(byte)).wrapping_add(0x9e37_79b9_7f4a_7c15))
+            split_mix(
+                at.wrapping_add(u64::from(byte))
+                    .wrapping_add(0x9e37_79b9_7f4a_7c15),
+            )
         });
         let mut next = || {
             mixed = mixed.wrapping_add(0x9e37_79b9_7f4a_7c15);
             split_mix(mixed)
         };
-        Random { state: [next(), next(), next(), next()], spare: None }
+        Random {
+            state: [next(), next(), next(), next()],
+            spare: None,
+        }
     }
 
     fn next(&mut self) -> u64 {

@@ -33,7 +33,10 @@ impl Leg {
     /// Unit vector along the way.
     pub(crate) fn direction(&self) -> [f64; 2] {
         let length = self.length_m();
-        [(self.to[0] - self.from[0]) / length, (self.to[1] - self.from[1]) / length]
+        [
+            (self.to[0] - self.from[0]) / length,
+            (self.to[1] - self.from[1]) / length,
+        ]
     }
 }
 
@@ -45,9 +48,15 @@ pub(crate) struct Route {
 
 /// The way over the field of `plan`.
 pub(crate) fn route(plan: &FieldPlan) -> Route {
-    let mut way = Way { legs: Vec::new(), pass: 0 };
-    let (width, step, overlap) =
-        (plan.header_width_m, plan.swath_step_m(), plan.swath_overlap_m);
+    let mut way = Way {
+        legs: Vec::new(),
+        pass: 0,
+    };
+    let (width, step, overlap) = (
+        plan.header_width_m,
+        plan.swath_step_m(),
+        plan.swath_overlap_m,
+    );
     let [across, along] = plan.size_m();
     for lap in 0..plan.headland_laps {
         // Counter-clockwise, so that the outside is on the right. The lap before has cut `taken` of
@@ -83,7 +92,10 @@ pub(crate) fn route(plan: &FieldPlan) -> Route {
             last_leg_of_first_day = way.legs.len() - 1;
         }
     }
-    Route { legs: way.legs, last_leg_of_first_day }
+    Route {
+        legs: way.legs,
+        last_leg_of_first_day,
+    }
 }
 
 struct Way {
@@ -122,7 +134,10 @@ impl Way {
     /// Cuts from one point to another, crop standing `cut` to the right of the way.
     fn cut(&mut self, from: [f64; 2], to: [f64; 2], cut: [f64; 2]) {
         let length = (to[0] - from[0]).hypot(to[1] - from[1]);
-        let lead = [(to[0] - from[0]) / length * LEAD_M, (to[1] - from[1]) / length * LEAD_M];
+        let lead = [
+            (to[0] - from[0]) / length * LEAD_M,
+            (to[1] - from[1]) / length * LEAD_M,
+        ];
         let before = [from[0] - lead[0], from[1] - lead[1]];
         let behind = [to[0] + lead[0], to[1] + lead[1]];
         self.drive_to(before);
@@ -172,14 +187,21 @@ mod tests {
     #[test]
     fn what_is_cut_is_the_field() {
         for overlap in [0.0, 0.3] {
-            let plan = FieldPlan { swath_overlap_m: overlap, ..plan() };
+            let plan = FieldPlan {
+                swath_overlap_m: overlap,
+                ..plan()
+            };
             let cut: f64 = route(&plan)
                 .legs
                 .iter()
                 .filter_map(|leg| leg.cut.map(|[from, to]| (to - from) * leg.length_m()))
                 .sum();
             let [across, along] = plan.size_m();
-            assert!((cut - across * along).abs() < 1e-6 * cut, "{cut} of {}", across * along);
+            assert!(
+                (cut - across * along).abs() < 1e-6 * cut,
+                "{cut} of {}",
+                across * along
+            );
         }
     }
 
@@ -189,7 +211,11 @@ mod tests {
         let [_, along] = plan.size_m();
         let route = route(&plan);
         let headland = plan.headland_m();
-        for leg in route.legs.iter().filter(|leg| !leg.header_down && leg.pass > 8) {
+        for leg in route
+            .legs
+            .iter()
+            .filter(|leg| !leg.header_down && leg.pass > 8)
+        {
             for y in [leg.from[1], leg.to[1]] {
                 assert!(y <= headland || y >= along - headland, "{leg:?}");
                 assert!((0.0..=along).contains(&y), "{leg:?}");

@@ -106,7 +106,10 @@ pub fn write_season(folder: &Path) -> Result<Season, InventedError> {
 }
 
 fn failed(path: &Path, source: std::io::Error) -> InventedError {
-    InventedError::Write { path: path.display().to_string(), source }
+    InventedError::Write {
+        path: path.display().to_string(),
+        source,
+    }
 }
 
 /// Writes a file under another name first, so that a killed run leaves no half of it.
@@ -127,7 +130,12 @@ struct Written {
 }
 
 const fn written(column: Column, header: &'static str, unit: f64, decimals: usize) -> Written {
-    Written { column, header, unit, decimals }
+    Written {
+        column,
+        header,
+        unit,
+        decimals,
+    }
 }
 
 /// The first day's log, under the names that checkstrip writes itself.
@@ -167,7 +175,11 @@ const FARM: &[Written] = &[
 ];
 
 fn csv(log: &FieldLog, file: u32, columns: &[Written]) -> String {
-    let mut text = columns.iter().map(|c| c.header).collect::<Vec<_>>().join(",");
+    let mut text = columns
+        .iter()
+        .map(|c| c.header)
+        .collect::<Vec<_>>()
+        .join(",");
     text.push('\n');
     let of_file = (0..log.len()).filter(|&record| log.file[record] == file);
     for record in of_file {
@@ -238,10 +250,16 @@ mod tests {
         write_season(&second).unwrap();
         // Again into the same folder: nothing of the first run is in the way.
         write_season(&second).unwrap();
-        for name in
-            ["harvest/2026-10-03.csv", "harvest/2026-10-04.csv", "strips.geojson", "trial.toml"]
-        {
-            assert_eq!(fs::read(first.join(name)).unwrap(), fs::read(second.join(name)).unwrap());
+        for name in [
+            "harvest/2026-10-03.csv",
+            "harvest/2026-10-04.csv",
+            "strips.geojson",
+            "trial.toml",
+        ] {
+            assert_eq!(
+                fs::read(first.join(name)).unwrap(),
+                fs::read(second.join(name)).unwrap()
+            );
         }
         let lines: usize = season
             .logs
@@ -258,14 +276,25 @@ mod tests {
 
     #[test]
     fn both_days_say_the_same_in_their_units() {
-        let plan =
-            FieldPlan { passes: 8, pass_length_m: 100.0, blocks: 1, ..FieldPlan::default() };
+        let plan = FieldPlan {
+            passes: 8,
+            pass_length_m: 100.0,
+            blocks: 1,
+            ..FieldPlan::default()
+        };
         let log = InventedField::new(plan).unwrap().harvest().log;
         let read = |columns: &[Written], header: &str| -> Vec<f64> {
             let text = csv(&log, 1, columns);
             let mut lines = text.lines();
-            let at = lines.next().unwrap().split(',').position(|h| h == header).unwrap();
-            lines.map(|line| line.split(',').nth(at).unwrap().parse().unwrap()).collect()
+            let at = lines
+                .next()
+                .unwrap()
+                .split(',')
+                .position(|h| h == header)
+                .unwrap();
+            lines
+                .map(|line| line.split(',').nth(at).unwrap().parse().unwrap())
+                .collect()
         };
         for (metric, farm, unit, digits) in [
             ("mass_flow_kg_s", "mass_flow_lb_s", KG_PER_LB, 3e-4),

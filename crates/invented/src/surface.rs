@@ -53,8 +53,13 @@ impl Surface {
         }
         let n = values.len() as f64;
         let middle = values.iter().sum::<f64>() / n;
-        let spread =
-            (values.iter().map(|v| (v - middle) * (v - middle)).sum::<f64>() / n).sqrt().max(1e-12);
+        let spread = (values
+            .iter()
+            .map(|v| (v - middle) * (v - middle))
+            .sum::<f64>()
+            / n)
+            .sqrt()
+            .max(1e-12);
         for value in &mut values {
             *value = (mean + deviation * (*value - middle) / spread).max(lowest);
         }
@@ -85,7 +90,10 @@ fn add_wave(values: &mut [f64], columns: usize, number: f64, direction: f64, pha
         let (mut sin, mut cos) = (number * north * CELL * row as f64 + phase).sin_cos();
         for value in line {
             *value += cos;
-            (sin, cos) = (sin * turn_cos + cos * turn_sin, cos * turn_cos - sin * turn_sin);
+            (sin, cos) = (
+                sin * turn_cos + cos * turn_sin,
+                cos * turn_cos - sin * turn_sin,
+            );
         }
     }
 }
@@ -96,11 +104,22 @@ mod tests {
 
     #[test]
     fn mean_and_deviation_are_as_asked() {
-        let surface =
-            Surface::new([600.0, 400.0], 3700.0, 400.0, 60.0, 0.0, &mut Random::new(3, "yield"));
+        let surface = Surface::new(
+            [600.0, 400.0],
+            3700.0,
+            400.0,
+            60.0,
+            0.0,
+            &mut Random::new(3, "yield"),
+        );
         let n = surface.values.len() as f64;
         let mean = surface.values.iter().sum::<f64>() / n;
-        let variance = surface.values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n;
+        let variance = surface
+            .values
+            .iter()
+            .map(|v| (v - mean).powi(2))
+            .sum::<f64>()
+            / n;
         assert!((mean - 3700.0).abs() < 1e-6 && (variance.sqrt() - 400.0).abs() < 1e-6);
     }
 
@@ -109,10 +128,19 @@ mod tests {
     fn neighbours_are_alike_as_the_covariance_says() {
         let (mut near, mut far, mut count) = (0.0, 0.0, 0.0);
         for seed in 0..40 {
-            let surface =
-                Surface::new([900.0, 900.0], 0.0, 1.0, 60.0, -1e9, &mut Random::new(seed, "s"));
+            let surface = Surface::new(
+                [900.0, 900.0],
+                0.0,
+                1.0,
+                60.0,
+                -1e9,
+                &mut Random::new(seed, "s"),
+            );
             for i in 0..400 {
-                let place = [20.0 + f64::from(i % 20) * 40.0, 20.0 + f64::from(i / 20) * 40.0];
+                let place = [
+                    20.0 + f64::from(i % 20) * 40.0,
+                    20.0 + f64::from(i / 20) * 40.0,
+                ];
                 near += surface.at(place) * surface.at([place[0] + 12.0, place[1]]);
                 far += surface.at(place) * surface.at([place[0], place[1] + 60.0]);
                 count += 1.0;

@@ -1,1 +1,19 @@
-//! The whole job for one field: trial file in, results, maps and report out.
+//! The whole job for one field: a trial file or its equivalent in, results, maps and report out. The
+//! command line, and whatever else runs fields, call this and add only how it looks while running.
+
+mod compare;
+mod error;
+mod inspect;
+mod map;
+mod outputs;
+mod setup;
+mod strips;
+mod trial_file;
+
+pub use compare::{Compared, clean_log, compare};
+pub use error::JobError;
+pub use inspect::{ColumnSummary, Inspection, inspect};
+pub use map::{MapSetup, draw_one_map};
+pub use outputs::{Export, write_cleaning, write_comparison};
+pub use setup::{LogSetup, StripSetup, TrialSetup};
+pub use trial_file::read_trial_file;

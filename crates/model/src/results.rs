@@ -114,6 +114,9 @@ pub struct Cleaning {
     pub grain_delay_low_s: f64,
     /// Upper end of the 95 % interval, s.
     pub grain_delay_high_s: f64,
+    /// First-order smear of the grain stream, s, where the log shows it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub grain_smear_s: Option<f64>,
     /// What the estimate rests on, in words.
     pub grain_delay_note: String,
     /// Records kept.
@@ -128,6 +131,8 @@ pub struct Cleaning {
     pub overlap_other_passes_ha: f64,
     /// Passes found.
     pub passes: usize,
+    /// Machines found.
+    pub machines: usize,
     /// Every setting used, with defaults filled in.
     pub settings: serde_json::Value,
 }

@@ -1,1 +1,61 @@
-//! The report of one field, built from its results.
+//! The report of one field: a single HTML file that opens offline, prints on letter and A4 and reads
+//! on a phone. It says the answer in words first and shows everything the answer rests on below. The
+//! job calls [`render`] with the results and the maps; the report formats, it computes no statistic.
+//!
+//! What each section means is in `docs/report.md`.
+
+mod answer;
+mod cautions;
+mod figures;
+mod page;
+mod plots;
+mod row_plot;
+mod tables;
+
+use checkstrip_model::{results::Results, units::UnitSystem};
+
+/// A map to show in the report.
+#[derive(Debug, Clone, Copy)]
+pub struct ReportMap<'a> {
+    /// A name unique among the maps, used as the anchor in the page.
+    pub key: &'a str,
+    /// Heading.
+    pub title: &'a str,
+    /// How to read the map; also tells readers who cannot see it what it shows.
+    pub caption: &'a str,
+    /// The PNG file.
+    pub png: &'a [u8],
+}
+
+/// Why a report could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum ReportError {
+    /// The page could not be put together.
+    #[error("the report could not be written: {0}")]
+    Page(#[from] minijinja::Error),
+}
+
+/// The report as one HTML document in UTF-8, figures in `units`. Maps appear in the order given.
+/// Figures that are missing or not finite are shown as a dash.
+///
+/// # Errors
+/// When the page cannot be put together, which would be a fault of this program.
+pub fn render(
+    results: &Results,
+    maps: &[ReportMap],
+    units: UnitSystem,
+) -> Result<String, ReportError> {
+    page::render(results, maps, units)
+}
+
+/// The answer in plain sentences, one paragraph per treatment: what [`render`] puts first, for the
+/// command line and other summaries.
+pub fn answer_in_words(results: &Results, units: UnitSystem) -> Vec<String> {
+    answer::answer(results, units)
+}
+
+#[cfg(test)]
+mod invented;
+
+#[cfg(test)]
+mod tests;

@@ -8,7 +8,9 @@
 //! best transformation without a grid is used, which for NAD83 and ETRS89 is the identity (they and
 //! WGS 84 agree within about 2 m) and for NAD27 is good to some 10 m.
 
-use proj::Proj;
+use std::panic::catch_unwind;
+
+use proj::{Proj, ProjCreateError};
 
 use crate::projection::{Way, convert_all};
 
@@ -158,35 +160,74 @@ impl ToWgs84 {
         let Some(definition) = &self.definition else {
             return Ok(());
         };
-        convert_all(
-            definition,
-            || {
-                let made = Proj::new_known_crs(definition, WGS84, None)?;
-                // PROJ answers with an empty object where it finds a path but cannot put the axes
-                // in order; used, it would hand every point back unchanged.
-                if made.proj_info().description.is_none() {
-                    let reason = "there is no way from it to WGS 84".to_owned();
-                    return Err(proj::ProjCreateError::ProjError(reason));
-                }
-                Ok(made)
-            },
-            Way::Between,
-            points,
-        )
-        .map_err(|error| CrsError::Unknown {
-            shown: shorten(definition),
-            reason: match error {
-                proj::ProjCreateError::ProjError(reason) => reason,
-                other => other.to_string(),
-            },
+        convert_all(definition, || open(definition), Way::Between, points).map_err(|error| {
+            CrsError::Unknown {
+                shown: shorten(definition),
+                reason: match error {
+                    // PROJ has said more on standard error, and nothing here.
+                    ProjCreateError::ProjError(said) if said.starts_with("Unknown error") => {
+                        "PROJ does not know it, or knows no way from it to WGS 84".to_owned()
+                    }
+                    ProjCreateError::ProjError(said) => said,
+                    other => other.to_string(),
+                },
+            }
         })
     }
 }
 
-/// The definition as PROJ reads it: the one spelling in common use that it refuses is a bare number.
+/// PROJ's way from a definition to WGS 84.
+fn open(definition: &str) -> Result<Proj, ProjCreateError> {
+    let refuse = |reason: &str| Err(ProjCreateError::ProjError(reason.to_owned()));
+    // The proj crate panics when PROJ fails without giving a reason.
+    let silent = |_| ProjCreateError::ProjError("PROJ gives no reason".to_owned());
+    let crs = catch_unwind(|| Proj::new(definition)).map_err(silent)??;
+    // What PROJ cannot write down as PROJJSON is an operation, not a CRS.
+    let json = crs.to_projjson(Some(false), None, None).unwrap_or_default();
+    match kinds(&json).as_slice() {
+        kinds if kinds.contains(&"EngineeringCRS") => {
+            return refuse("it is local to a site, and does not say where on Earth that is");
+        }
+        [
+            "ProjectedCRS"
+            | "GeographicCRS"
+            | "BoundCRS"
+            | "CompoundCRS"
+            | "DerivedProjectedCRS"
+            | "DerivedGeographicCRS",
+            ..,
+        ] => {}
+        ["VerticalCRS", ..] => return refuse("it is one of heights only"),
+        ["GeodeticCRS", ..] => return refuse("it is one of distances from the Earth's centre"),
+        _ => return refuse("it is not a coordinate reference system"),
+    }
+    let made = catch_unwind(|| Proj::new_known_crs(definition, WGS84, None)).map_err(silent)??;
+    // PROJ answers with an empty object where it finds a way but cannot put the axes in order; used,
+    // it would hand every point back unchanged.
+    if made.proj_info().description.is_none() {
+        return refuse("there is no way from it to WGS 84");
+    }
+    Ok(made)
+}
+
+/// Every `"type"` in a PROJJSON text, the outermost first.
+fn kinds(json: &str) -> Vec<&str> {
+    json.split("\"type\":")
+        .skip(1)
+        .filter_map(|rest| rest.split('"').nth(1))
+        .collect()
+}
+
+/// The definition as PROJ reads it: a bare number is an EPSG code, and a PROJ string must say that it
+/// is a CRS and not an operation.
 fn spell_for_proj(definition: &str) -> String {
     if definition.chars().all(|c| c.is_ascii_digit()) {
         format!("EPSG:{definition}")
+    } else if definition.contains("proj=")
+        && !definition.contains(['[', '{'])
+        && !definition.contains("type=crs")
+    {
+        format!("{definition} +type=crs")
     } else {
         definition.to_owned()
     }
@@ -501,6 +542,26 @@ mod tests {
         assert_eq!(ToWgs84::new(" \n"), Err(CrsError::Empty));
     }
 
+    #[test]
+    fn what_is_not_on_the_ground_is_refused_with_the_reason() {
+        for (definition, why) in [
+            ("EPSG:5703", "heights only"),
+            ("EPSG:4978", "centre"),
+            ("LOCAL_CS[\"site\",UNIT[\"metre\",1]]", "local to a site"),
+            // The Moon, and an ellipsoid's code.
+            ("IAU_2015:30100", ""),
+            ("EPSG:7030", ""),
+        ] {
+            let error = ToWgs84::new(definition).unwrap_err().to_string();
+            println!("{error}");
+            assert!(error.contains(why), "{error}");
+        }
+        assert!(
+            ToWgs84::new("EPSG:6349").is_ok(),
+            "a compound of ground and heights"
+        );
+    }
+
     /// PROJ must read the database that is compiled in, not one that the machine or another program
     /// holds out to it: the same test binary is run again with the environment pointing to a folder
     /// whose `proj.db` is no database.
@@ -508,7 +569,10 @@ mod tests {
     fn a_foreign_database_is_never_read() {
         let here = std::env::current_exe().unwrap();
         let folder = tempfile::tempdir().unwrap();
-        std::fs::write(folder.path().join("proj.db"), "no database").unwrap();
+        std::fs::create_dir(folder.path().join("proj")).unwrap();
+        for place in ["proj.db", "proj/proj.db"] {
+            std::fs::write(folder.path().join(place), "no database").unwrap();
+        }
         let run = Command::new(here)
             .args(["--exact", "crs::tests::codes_urns_and_prj_files_agree"])
             .env("PROJ_DATA", folder.path())

@@ -6,6 +6,6 @@ pub mod harvested_ground;
 pub mod local_plane;
 pub mod maps;
 pub mod point_grid;
+mod projection;
 pub mod strip_ground;
 pub mod strip_sums;
-mod projection;

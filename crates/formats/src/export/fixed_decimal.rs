@@ -5,8 +5,8 @@ use std::io::Write;
 
 const POWERS: [f64; 10] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9];
 
-/// Above this, whole numbers of the last decimal are no longer exact.
-const EXACT: f64 = 9_007_199_254_740_992.0;
+/// Above 2⁵² half of the last decimal is no longer exact.
+const EXACT: f64 = 4_503_599_627_370_496.0;
 
 /// Appends `value`, a finite number, rounded to `decimals` (at most 9).
 pub(crate) fn push(out: &mut Vec<u8>, value: f64, decimals: u8) {
@@ -19,14 +19,14 @@ pub(crate) fn push(out: &mut Vec<u8>, value: f64, decimals: u8) {
     }
     let mut rest = (scaled + 0.5) as u64;
     let mut left = decimals;
-    while left > 0 && rest % 10 == 0 {
+    while left > 0 && rest.is_multiple_of(10) {
         rest /= 10;
         left -= 1;
     }
     if value < 0.0 && rest > 0 {
         out.push(b'-');
     }
-    // 2^53 has 16 digits, and there is a point, and a zero before it.
+    // 2⁵² has 16 digits, and there may be a point and a zero before it.
     let mut digits = [b'0'; 20];
     let mut at = digits.len();
     if left > 0 {
@@ -85,7 +85,7 @@ mod tests {
         assert_eq!(text(1.999_96, 4), "2");
         assert_eq!(text(100.0, 3), "100");
         assert_eq!(text(1e20, 3), "100000000000000000000.000");
-        assert_eq!(text(9_007_199_254_740_991.0, 0), "9007199254740991");
+        assert_eq!(text(4_503_599_627_370_495.0, 0), "4503599627370495");
     }
 
     proptest! {

@@ -27,15 +27,19 @@ fn crs_name(file: &str, crs: &Value) -> Result<Option<String>, Problem> {
 }
 
 /// What a JSON reader found wrong, said with its place.
-fn json_problem(file: &str, error: &serde_json::Error) -> Problem {
+fn json_problem(file: &str, bytes: &[u8], error: &serde_json::Error) -> Problem {
+    let has_nan = memchr::memmem::find(bytes, b"NaN").is_some();
     let what = if error.is_eof() {
         "the file ends too early"
     } else {
         "not valid GeoJSON"
     };
     let message = format!("{what}: {error}");
-    let problem =
-        Problem::new(file, message).hint("the file was cut off or edited by hand: export it again");
+    let problem = Problem::new(file, message).hint(if has_nan {
+        "NaN is no JSON: write null where there is no reading"
+    } else {
+        "the file was cut off or edited by hand: export it again"
+    });
     match u32::try_from(error.line()) {
         Ok(line) if line > 1 => problem.at_row(line),
         _ => problem,

@@ -32,7 +32,7 @@ pub(crate) fn read(file: &str, bytes: &[u8]) -> Result<RawTable, Problem> {
     let mut table = reading.table;
     let records = table.rows.len();
     if let Err(error) = result {
-        let problem = json_problem(file, &error);
+        let problem = json_problem(file, bytes, &error);
         if records == 0 {
             return Err(problem);
         }

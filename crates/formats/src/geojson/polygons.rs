@@ -14,7 +14,7 @@ use crate::feature::{Feature, FeatureFile};
 pub(crate) fn read(file: &str, bytes: &[u8]) -> Result<FeatureFile, Problem> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let document: GeoJson =
-        serde_json::from_slice(bytes).map_err(|error| json_problem(file, &error))?;
+        serde_json::from_slice(bytes).map_err(|error| json_problem(file, bytes, &error))?;
     let (features, foreign) = match document {
         GeoJson::FeatureCollection(collection) => (collection.features, collection.foreign_members),
         GeoJson::Feature(feature) => {

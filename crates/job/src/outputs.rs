@@ -1,0 +1,234 @@
+//! What a job leaves in its folder: results, strip table, cleaned log, maps and report, each written
+//! under a temporary name and renamed, so that a killed run leaves no half file. `results.json` comes
+//! last: where it is, the rest is complete.
+
+use crate::compare::{Compared, cleaning, input};
+use crate::error::JobError;
+use crate::setup::LogSetup;
+use checkstrip_cleaning::CleaningOutcome;
+use checkstrip_formats::{
+    FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
+    write_cleaned_parquet,
+};
+use checkstrip_model::results::{Field, StripYield};
+use checkstrip_model::units::UnitSystem;
+use checkstrip_report::{ReportMap, render};
+use checkstrip_spatial::maps::{MapKind, MapRequest, draw};
+use rayon::prelude::*;
+use serde_json::json;
+use std::path::{Path, PathBuf};
+
+/// The form the cleaned log is written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Export {
+    /// GeoJSON up to [`GEOJSON_RECORDS`] records, GeoParquet above.
+    #[default]
+    Auto,
+    /// `cleaned.geojson`.
+    GeoJson,
+    /// `cleaned.parquet` (GeoParquet).
+    Parquet,
+    /// `cleaned.csv`.
+    Csv,
+    /// No cleaned log.
+    None,
+}
+
+/// Above this many records a GeoJSON file is too heavy for most programs that open one.
+const GEOJSON_RECORDS: usize = 200_000;
+
+impl Export {
+    fn file_name(self, records: usize) -> Option<&'static str> {
+        match self {
+            Export::Auto if records > GEOJSON_RECORDS => Some("cleaned.parquet"),
+            Export::Auto | Export::GeoJson => Some("cleaned.geojson"),
+            Export::Parquet => Some("cleaned.parquet"),
+            Export::Csv => Some("cleaned.csv"),
+            Export::None => None,
+        }
+    }
+}
+
+/// Writes everything a comparison leaves: `results.json`, `strips.csv`, the cleaned log, `maps/*.png`
+/// and `report.html`. Returns the files written, the report first.
+///
+/// # Errors
+/// When the folder cannot be made or written, or a map or the report cannot be made.
+pub fn write_comparison(
+    compared: &Compared,
+    dir: &Path,
+    export: Export,
+    units: UnitSystem,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<Vec<PathBuf>, JobError> {
+    let results = &compared.results;
+    make_folder(&dir.join("maps"))?;
+    progress("drawing maps and writing the cleaned log");
+    let request = MapRequest { field: &results.field, units, strips: &compared.outlines };
+    let (exported, maps) = rayon::join(
+        || write_export(&compared.outcome, dir, export),
+        || write_maps(&compared.outcome, dir, &request, MapKind::ALL),
+    );
+    let (exported, maps) = (exported?, maps?);
+
+    progress("writing the report");
+    let table = dir.join("strips.csv");
+    write_bytes_atomically(&table, strip_table(&results.strips).as_bytes())?;
+    let report = dir.join("report.html");
+    let shown: Vec<ReportMap> = maps
+        .iter()
+        .map(|(kind, _, png)| ReportMap {
+            key: kind.key(),
+            title: kind.title(),
+            caption: kind.caption(),
+            png,
+        })
+        .collect();
+    write_bytes_atomically(&report, render(results, &shown, units)?.as_bytes())?;
+    let json = dir.join("results.json");
+    write_json(&json, results)?;
+
+    let mut written = vec![report, json, table];
+    written.extend(exported);
+    written.extend(maps.into_iter().map(|(_, path, _)| path));
+    Ok(written)
+}
+
+/// Writes what the cleaning alone leaves: `cleaning.json`, the cleaned log and maps of it. Returns
+/// the files written.
+///
+/// # Errors
+/// When the folder cannot be made or written, or a map cannot be made.
+pub fn write_cleaning(
+    outcome: &CleaningOutcome,
+    setup: &LogSetup,
+    field: &Field,
+    dir: &Path,
+    export: Export,
+    units: UnitSystem,
+) -> Result<(Vec<PathBuf>, serde_json::Value), JobError> {
+    make_folder(&dir.join("maps"))?;
+    let request = MapRequest { field, units, strips: &[] };
+    let kinds = [MapKind::YieldBefore, MapKind::YieldAfter, MapKind::RemovedRecords];
+    let (exported, maps) = rayon::join(
+        || write_export(outcome, dir, export),
+        || write_maps(outcome, dir, &request, &kinds),
+    );
+    let mut written: Vec<PathBuf> = exported?.into_iter().collect();
+    written.extend(maps?.into_iter().map(|(_, path, _)| path));
+    let summary = json!({
+        "schema": "checkstrip-cleaning/1",
+        "tool": { "name": "checkstrip", "version": env!("CARGO_PKG_VERSION") },
+        "field": field,
+        "input": input(outcome, &setup.crop),
+        "cleaning": cleaning(outcome, setup)?,
+        "warnings": outcome.warnings,
+    });
+    let json = dir.join("cleaning.json");
+    write_json(&json, &summary)?;
+    written.push(json);
+    Ok((written, summary))
+}
+
+fn make_folder(dir: &Path) -> Result<(), FormatError> {
+    std::fs::create_dir_all(dir).map_err(|source| FormatError::Io {
+        path: dir.to_owned(),
+        action: "created",
+        source,
+    })
+}
+
+/// Writes the cleaned log and takes away one that an earlier run left in another form.
+fn write_export(
+    outcome: &CleaningOutcome,
+    dir: &Path,
+    export: Export,
+) -> Result<Option<PathBuf>, JobError> {
+    let log = &outcome.log;
+    let name = export.file_name(log.len());
+    for other in ["cleaned.geojson", "cleaned.parquet", "cleaned.csv"] {
+        if Some(other) != name {
+            let stale = dir.join(other);
+            if stale.exists() {
+                std::fs::remove_file(&stale).map_err(|source| FormatError::Io {
+                    path: stale,
+                    action: "removed",
+                    source,
+                })?;
+            }
+        }
+    }
+    let Some(name) = name else { return Ok(None) };
+    let path = dir.join(name);
+    match name {
+        "cleaned.parquet" => write_cleaned_parquet(&path, log)?,
+        "cleaned.csv" => write_cleaned_csv(&path, log)?,
+        _ => write_cleaned_geojson(&path, log)?,
+    }
+    Ok(Some(path))
+}
+
+type DrawnMap = (MapKind, PathBuf, Vec<u8>);
+
+fn write_maps(
+    outcome: &CleaningOutcome,
+    dir: &Path,
+    request: &MapRequest,
+    kinds: &[MapKind],
+) -> Result<Vec<DrawnMap>, JobError> {
+    kinds
+        .par_iter()
+        .map(|&kind| {
+            let png = draw(kind, &outcome.log, request)?;
+            let path = dir.join("maps").join(format!("{}.png", kind.key()));
+            write_bytes_atomically(&path, &png)?;
+            Ok((kind, path, png))
+        })
+        .collect()
+}
+
+fn write_json(path: &Path, value: &impl serde::Serialize) -> Result<(), JobError> {
+    let text = serde_json::to_vec_pretty(value)?;
+    Ok(write_atomically(path, |file| {
+        file.write_all(&text)?;
+        file.write_all(b"\n")
+    })?)
+}
+
+/// `strips.csv`: one row a strip, the keys of the results file as headers.
+fn strip_table(strips: &[StripYield]) -> String {
+    let mut table = String::from(
+        "strip_id,treatment,block,records,area_m2,drawn_area_m2,covered_fraction,dry_mass_kg,\
+         yield_kg_ha,yield_bu_ac,moisture_pct,mixed_fraction\n",
+    );
+    let number = |value: Option<f64>, decimals: usize| {
+        value.map_or(String::new(), |value| format!("{value:.decimals$}"))
+    };
+    for strip in strips {
+        table.push_str(&format!(
+            "{},{},{},{},{:.2},{:.2},{:.4},{:.2},{},{},{},{:.4}\n",
+            quoted(&strip.strip_id),
+            quoted(&strip.treatment),
+            quoted(&strip.block),
+            strip.records,
+            strip.area_m2,
+            strip.drawn_area_m2,
+            strip.covered_fraction,
+            strip.dry_mass_kg,
+            number(strip.yield_kg_ha, 2),
+            number(strip.yield_bu_ac, 3),
+            number(strip.moisture_pct, 2),
+            strip.mixed_fraction,
+        ));
+    }
+    table
+}
+
+/// A CSV cell: quoted where RFC 4180 asks for it.
+fn quoted(cell: &str) -> String {
+    if cell.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
+    }
+}

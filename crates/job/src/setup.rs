@@ -1,0 +1,70 @@
+//! What to do: the settings of one field, complete, whether they came from a trial file or from the
+//! command line.
+
+use checkstrip_cleaning::Recipe;
+use checkstrip_formats::StripOptions;
+use checkstrip_model::{ColumnMap, Crop};
+use checkstrip_trial::PayoffSetup;
+use std::path::PathBuf;
+
+/// Which log to read and how.
+#[derive(Debug, Clone)]
+pub struct LogSetup {
+    /// The files.
+    pub files: Vec<PathBuf>,
+    /// Columns named by hand.
+    pub columns: ColumnMap,
+    /// Header width where the log has none, m.
+    pub header_width_m: Option<f64>,
+    /// The crop.
+    pub crop: Crop,
+    /// Whether nobody named the crop and it was assumed.
+    pub crop_assumed: bool,
+    /// Settings of the cleaning steps.
+    pub recipe: Recipe,
+}
+
+impl LogSetup {
+    /// A log with everything else at its default. `crop` of `None` assumes soybean, and the results
+    /// say so.
+    pub fn new(files: Vec<PathBuf>, crop: Option<Crop>) -> LogSetup {
+        let crop_assumed = crop.is_none();
+        let crop = crop
+            .or_else(|| Crop::known("soybean"))
+            .unwrap_or_else(|| Crop::custom("soybean", 60.0, 13.0));
+        LogSetup {
+            files,
+            columns: ColumnMap::new(),
+            header_width_m: None,
+            crop,
+            crop_assumed,
+            recipe: Recipe::default(),
+        }
+    }
+}
+
+/// Which strips to compare.
+#[derive(Debug, Clone)]
+pub struct StripSetup {
+    /// The file.
+    pub file: PathBuf,
+    /// Which attributes say what.
+    pub options: StripOptions,
+    /// The treatment that is the check; `None`: the one called check, control or untreated.
+    pub check: Option<String>,
+    /// Ground kept clear inside each strip's edge, m.
+    pub inset_m: f64,
+}
+
+/// One field's trial.
+#[derive(Debug, Clone)]
+pub struct TrialSetup {
+    /// Name of the field.
+    pub name: String,
+    /// The log.
+    pub log: LogSetup,
+    /// The strips.
+    pub strips: StripSetup,
+    /// What it costs and brings.
+    pub money: Option<PayoffSetup>,
+}

@@ -1,0 +1,213 @@
+//! Strips and log brought together: which treatment is the check, whether the strips lie where the
+//! log was driven, which block each strip belongs to.
+
+use crate::error::JobError;
+use crate::setup::StripSetup;
+use checkstrip_cleaning::CleaningOutcome;
+use checkstrip_model::{Problem, StripSet, Warning};
+use checkstrip_spatial::strip_ground::StripField;
+use checkstrip_spatial::strip_sums::{MOST_TREATMENTS, StripSum};
+use checkstrip_trial::{TrialError, blocks_by_nearness};
+use geo::{Centroid, Distance, Euclidean};
+
+/// Names that mean the check when nobody names it.
+const CHECK_NAMES: &[&str] = &["check", "control", "untreated"];
+
+/// Place of the check among the treatments; `None` when nobody named it and no treatment is called
+/// like one.
+pub(crate) fn find_check(setup: &StripSetup, field: &StripField) -> Result<Option<usize>, JobError> {
+    let treatments = &field.treatments;
+    let find = |name: &str| {
+        treatments.iter().position(|t| t.trim().eq_ignore_ascii_case(name.trim()))
+    };
+    let failed = |source| JobError::Trial { file: setup.file.display().to_string(), source };
+    let check = match &setup.check {
+        Some(name) => Some(find(name).ok_or_else(|| {
+            failed(TrialError::NoCheck { check: name.clone(), treatments: treatments.clone() })
+        })?),
+        None => CHECK_NAMES.iter().find_map(|name| find(name)),
+    };
+    match check {
+        Some(check) if treatments.len() == 1 => {
+            Err(failed(TrialError::OnlyCheck { check: treatments[check].clone() }))
+        }
+        check => Ok(check),
+    }
+}
+
+/// Refuses more treatments than shares are kept for.
+pub(crate) fn check_treatments(setup: &StripSetup, field: &StripField) -> Result<(), JobError> {
+    if field.treatments.len() > MOST_TREATMENTS {
+        return Err(Problem::new(
+            setup.file.display().to_string(),
+            format!(
+                "the strips have {} different treatments, expected at most {MOST_TREATMENTS}",
+                field.treatments.len()
+            ),
+        )
+        .hint("check that the treatment attribute is the right one")
+        .into());
+    }
+    Ok(())
+}
+
+/// Refuses strips that lie somewhere else than the log, with how far and what that usually means.
+pub(crate) fn check_place(
+    set: &StripSet,
+    field: &StripField,
+    outcome: &CleaningOutcome,
+) -> Result<(), Problem> {
+    let log = &outcome.log;
+    let mut driven = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
+    for record in 0..log.len() {
+        if log.pass[record] > 0 {
+            for corner in log.footprint(record) {
+                driven[0] = driven[0].min(corner[0]);
+                driven[1] = driven[1].min(corner[1]);
+                driven[2] = driven[2].max(corner[0]);
+                driven[3] = driven[3].max(corner[1]);
+            }
+        }
+    }
+    // Boxes a strip's length apart are apart.
+    let gap = |strip: [f64; 4]| {
+        let east = (strip[0] - driven[2]).max(driven[0] - strip[2]).max(0.0);
+        let north = (strip[1] - driven[3]).max(driven[1] - strip[3]).max(0.0);
+        east.hypot(north)
+    };
+    let nearest =
+        field.strips.iter().map(|strip| gap(strip.drawn.bounds())).fold(f64::INFINITY, f64::min);
+    if nearest == 0.0 {
+        return Ok(());
+    }
+    let [lon, lat] = outcome.plane.origin();
+    let corner = set
+        .strips
+        .first()
+        .and_then(|strip| strip.ground.centroid())
+        .map_or(String::new(), |c| format!(" (around lon {:.5}, lat {:.5})", c.x(), c.y()));
+    let distance = if nearest >= 1000.0 || nearest.is_nan() {
+        format!("{:.0} km", nearest / 1000.0)
+    } else {
+        format!("{nearest:.0} m")
+    };
+    Err(Problem::new(
+        set.path.clone(),
+        format!(
+            "no strip lies where the log was driven: the strips{corner} are {distance} away from \
+             the log (around lon {lon:.5}, lat {lat:.5})"
+        ),
+    )
+    .hint(
+        "check that strips and log belong to the same field, and that the strips file states its \
+         coordinate system (GeoJSON: longitude, latitude; Shapefile: its .prj)",
+    ))
+}
+
+/// Blocks of the strips, from the file or from nearness, and which it was.
+pub(crate) fn blocks(
+    set: &StripSet,
+    field: &StripField,
+    check: Option<usize>,
+    warnings: &mut Vec<Warning>,
+) -> (Vec<Option<String>>, &'static str) {
+    if set.strips.iter().any(|strip| strip.block.is_some()) {
+        let without: Vec<&str> = set
+            .strips
+            .iter()
+            .filter(|strip| strip.block.is_none())
+            .map(|strip| strip.strip_id.as_str())
+            .collect();
+        if !without.is_empty() {
+            warnings.push(Warning::new(
+                "strips_without_block",
+                format!(
+                    "Strips {} have no block, while others have: they take no part in comparisons \
+                     within blocks.",
+                    without.join(", ")
+                ),
+            ));
+        }
+        return (set.strips.iter().map(|strip| strip.block.clone()).collect(), "file");
+    }
+    let Some(check) = check else {
+        return (vec![None; set.strips.len()], "none");
+    };
+    let treatment: Vec<usize> = field.strips.iter().map(|strip| strip.treatment).collect();
+    let found = blocks_by_nearness(&treatment, check, |a, b| {
+        let (a, b) = (field.strips[a].drawn.polygon(), field.strips[b].drawn.polygon());
+        match (a.centroid(), b.centroid()) {
+            (Some(a), Some(b)) => Euclidean.distance(a, b),
+            _ => f64::INFINITY,
+        }
+    });
+    let alone = found.block.iter().filter(|block| block.is_none()).count();
+    warnings.push(Warning::new(
+        "blocks_from_adjacency",
+        format!(
+            "The strips carry no blocks. Each check strip was paired with the nearest treated \
+             strips{}.",
+            if alone > 0 { format!("; {alone} strip(s) found no partner") } else { String::new() }
+        ),
+    ));
+    (found.block.into_iter().map(|block| block.map(|b| b.to_string())).collect(), "adjacency")
+}
+
+/// Warnings about the strips themselves: overlaps, empty insets, ground no pass touched.
+pub(crate) fn warn_of_strips(
+    set: &StripSet,
+    field: &StripField,
+    sums: &[StripSum],
+    inset_m: f64,
+    warnings: &mut Vec<Warning>,
+) {
+    let id = |place: usize| set.strips[place].strip_id.as_str();
+    let list = |ids: &[&str]| ids.join(", ");
+    if !field.overlapping.is_empty() {
+        let pairs: Vec<String> = field
+            .overlapping
+            .iter()
+            .take(5)
+            .map(|&(a, b, area)| format!("{} and {} ({area:.0} m²)", id(a), id(b)))
+            .collect();
+        warnings.push(Warning::new(
+            "strips_overlap",
+            format!(
+                "{} pair(s) of strips claim the same ground: {}. That ground was left out of both.",
+                field.overlapping.len(),
+                pairs.join("; ")
+            ),
+        ));
+    }
+    let empty: Vec<&str> = (0..set.strips.len())
+        .filter(|&place| field.strips[place].inset.area_m2() <= 0.0)
+        .map(id)
+        .collect();
+    if !empty.is_empty() {
+        warnings.push(Warning::new(
+            "inset_leaves_nothing",
+            format!(
+                "Nothing is left of strip(s) {} once {inset_m:.1} m are kept clear inside their \
+                 edges: draw them wider or set a smaller inset.",
+                list(&empty)
+            ),
+        ));
+    }
+    let untouched: Vec<&str> = (0..set.strips.len())
+        .filter(|&place| field.strips[place].inset.area_m2() > 0.0 && sums[place].records == 0)
+        .map(id)
+        .collect();
+    if !untouched.is_empty() {
+        warnings.push(Warning::new(
+            "strip_not_harvested",
+            format!(
+                "No kept record lies on strip(s) {}: no pass touched them, or all their records \
+                 were dropped.",
+                list(&untouched)
+            ),
+        ));
+    }
+    for problem in &set.problems {
+        warnings.push(Warning::new("strips_file", problem.to_string().replace("\nhint: ", ". ")));
+    }
+}

@@ -1,0 +1,245 @@
+//! `TRIAL.toml`: the trial file, as the contract and `docs/trial-file.md` describe it. Paths in it
+//! are relative to the file itself.
+
+use crate::error::JobError;
+use crate::setup::{LogSetup, StripSetup, TrialSetup};
+use checkstrip_cleaning::Recipe;
+use checkstrip_formats::{FormatError, StripOptions, expand_globs};
+use checkstrip_model::units::{M_PER_FOOT, parse_length};
+use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Problem};
+use checkstrip_trial::PayoffSetup;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct TrialFile {
+    field: FieldTable,
+    crop: Option<CropTable>,
+    harvest: HarvestTable,
+    strips: StripsTable,
+    #[serde(default)]
+    cleaning: Recipe,
+    payoff: Option<PayoffSetup>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FieldTable {
+    name: String,
+    crop: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CropTable {
+    name: Option<String>,
+    bushel_lb: f64,
+    market_moisture_pct: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct HarvestTable {
+    logs: OneOrMany,
+    width: Option<String>,
+    width_ft: Option<f64>,
+    width_m: Option<f64>,
+    #[serde(default)]
+    columns: BTreeMap<String, ColumnSource>,
+}
+
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum OneOrMany {
+    One(String),
+    Many(Vec<String>),
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct StripsTable {
+    file: String,
+    check: Option<String>,
+    inset: Option<String>,
+    inset_ft: Option<f64>,
+    inset_m: Option<f64>,
+    treatment_column: Option<String>,
+    block_column: Option<String>,
+    strip_id_column: Option<String>,
+}
+
+/// Reads a trial file and finds the logs it names.
+///
+/// # Errors
+/// A file that cannot be read, is no TOML, has an unknown or missing key (all with the row), names a
+/// crop or column that is not known, or a pattern that no log matches.
+pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
+    let text = std::fs::read_to_string(path).map_err(|source| FormatError::Io {
+        path: path.to_owned(),
+        action: "read",
+        source,
+    })?;
+    let shown = path.display().to_string();
+    let problem = |message: String| Problem::new(shown.clone(), message);
+    let file: TrialFile = toml::from_str(&text).map_err(|error| {
+        let row = error
+            .span()
+            .map(|span| text[..span.start.min(text.len())].matches('\n').count() as u32 + 1);
+        let mut found = problem(error.message().to_owned())
+            .hint("docs/trial-file.md shows every key with an example");
+        found.row = row;
+        found
+    })?;
+    let base = path.parent().unwrap_or(Path::new("."));
+
+    let length = |key: &str, text: &Option<String>, feet: Option<f64>, metres: Option<f64>| {
+        let given = [text.is_some(), feet.is_some(), metres.is_some()];
+        if given.iter().filter(|g| **g).count() > 1 {
+            return Err(problem(format!("{key} is given twice: keep one of {key}, {key}_ft, {key}_m")));
+        }
+        let value = match text {
+            Some(text) => Some(parse_length(text).map_err(|m| problem(format!("{key}: {m}")))?),
+            None => feet.map(|feet| feet * M_PER_FOOT).or(metres),
+        };
+        match value {
+            Some(metres) if !metres.is_finite() || metres < 0.0 => {
+                Err(problem(format!("{key} is {metres} m, expected a length of 0 or more")))
+            }
+            other => Ok(other),
+        }
+    };
+    let harvest = &file.harvest;
+    let header_width_m = length("width", &harvest.width, harvest.width_ft, harvest.width_m)?;
+    if header_width_m == Some(0.0) {
+        return Err(problem("the header width is 0".into())
+            .hint("write the width that your header cuts, such as width = \"30 ft\"")
+            .into());
+    }
+    let strips = &file.strips;
+    let inset_m = length("inset", &strips.inset, strips.inset_ft, strips.inset_m)?.unwrap_or(0.0);
+
+    let crop = crop(&file, &problem)?;
+    let mut columns = ColumnMap::new();
+    for (key, source) in file.harvest.columns {
+        let Some(column) = Column::from_key(&key) else {
+            let keys: Vec<&str> = Column::ALL.iter().map(|column| column.key()).collect();
+            return Err(problem(format!("[harvest.columns] has no column called {key:?}"))
+                .hint(format!("the columns are {}", keys.join(", ")))
+                .into());
+        };
+        columns.insert(column, source);
+    }
+    let patterns = match file.harvest.logs {
+        OneOrMany::One(one) => vec![one],
+        OneOrMany::Many(many) => many,
+    };
+    let defaults = StripOptions::default();
+    Ok(TrialSetup {
+        name: file.field.name,
+        log: LogSetup {
+            columns,
+            header_width_m,
+            recipe: file.cleaning,
+            ..LogSetup::new(expand_globs(&patterns, base)?, crop)
+        },
+        strips: StripSetup {
+            file: base.join(&file.strips.file),
+            options: StripOptions {
+                treatment: file.strips.treatment_column.unwrap_or(defaults.treatment),
+                block: file.strips.block_column.unwrap_or(defaults.block),
+                strip_id: file.strips.strip_id_column.unwrap_or(defaults.strip_id),
+            },
+            check: file.strips.check,
+            inset_m,
+        },
+        money: file.payoff,
+    })
+}
+
+fn crop(
+    file: &TrialFile,
+    problem: &impl Fn(String) -> Problem,
+) -> Result<Option<Crop>, Problem> {
+    if let Some(table) = &file.crop {
+        if table.bushel_lb.is_nan() || table.bushel_lb <= 0.0 {
+            return Err(problem(format!(
+                "[crop] bushel_lb is {}, expected the pounds in a bushel, above 0",
+                table.bushel_lb
+            )));
+        }
+        if !(0.0..90.0).contains(&table.market_moisture_pct) {
+            return Err(problem(format!(
+                "[crop] market_moisture_pct is {}, expected percent from 0 to 90",
+                table.market_moisture_pct
+            )));
+        }
+        let name = table.name.as_deref().or(file.field.crop.as_deref()).unwrap_or("crop");
+        return Ok(Some(Crop::custom(name, table.bushel_lb, table.market_moisture_pct)));
+    }
+    match &file.field.crop {
+        None => Ok(None),
+        Some(name) => Crop::known(name).map(Some).ok_or_else(|| unknown_crop(name, problem)),
+    }
+}
+
+fn unknown_crop(name: &str, problem: &impl Fn(String) -> Problem) -> Problem {
+    problem(format!("the crop {name:?} is not known")).hint(format!(
+        "the crops are {}; for another one add [crop] with bushel_lb and market_moisture_pct",
+        Crop::names().join(", ")
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<TrialSetup, String> {
+        let dir = tempfile::tempdir().unwrap();
+        std::fs::write(dir.path().join("log.csv"), "lon,lat\n").unwrap();
+        let path = dir.path().join("trial.toml");
+        std::fs::write(&path, text).unwrap();
+        read_trial_file(&path).map_err(|error| {
+            error.to_string().replace(&dir.path().display().to_string(), "DIR")
+        })
+    }
+
+    const LEAST: &str = "[field]\nname = \"North eighty\"\ncrop = \"soybean\"\n\
+                         [harvest]\nlogs = \"log.csv\"\n[strips]\nfile = \"strips.geojson\"\n";
+
+    #[test]
+    fn the_least_file_takes_defaults() {
+        let setup = read(LEAST).unwrap();
+        assert_eq!(setup.name, "North eighty");
+        assert_eq!(setup.log.files.len(), 1);
+        assert_eq!(setup.log.recipe, Recipe::default());
+        assert_eq!((setup.strips.inset_m, setup.strips.check), (0.0, None));
+    }
+
+    #[test]
+    fn lengths_and_columns_in_units() {
+        let setup = read(&format!(
+            "{LEAST}check = \"none\"\ninset = \"10 ft\"\n[harvest.columns]\n\
+             mass_flow = {{ column = \"mass\", unit = \"lb/s\" }}\n[cleaning]\ngrain_delay = 12\n"
+        ))
+        .unwrap();
+        assert!((setup.strips.inset_m - 3.048).abs() < 1e-12);
+        assert_eq!(setup.log.columns[&Column::MassFlow].unit.as_deref(), Some("lb/s"));
+    }
+
+    #[test]
+    fn mistakes_say_where_and_what() {
+        let wrong = LEAST.replace("soybean", "soy bean plant");
+        assert!(read(&wrong).unwrap_err().contains("soybean, corn, wheat"));
+        let error = read(&format!("{LEAST}[cleaning]\ngrain_dealy = 3\n")).unwrap_err();
+        assert!(error.contains("row 9") && error.contains("grain_dealy"), "{error}");
+        let error = read(&format!("{LEAST}[harvest.columns]\nflow = {{ column = \"x\" }}\n")).unwrap_err();
+        assert!(error.contains("mass_flow"), "{error}");
+        let error = read(&LEAST.replace("log.csv", "logs/*.csv")).unwrap_err();
+        assert!(error.contains("logs/*.csv"), "{error}");
+        let error = read(&LEAST.replace("[strips]", "width = \"0 ft\"\n[strips]")).unwrap_err();
+        assert!(error.contains("width"), "{error}");
+        assert!(read("not toml at all").unwrap_err().contains("row 1"));
+    }
+}

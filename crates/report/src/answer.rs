@@ -1,0 +1,207 @@
+//! The answer in words: what each treatment did against the check, how sure that is, whether it
+//! paid, and what stands in the way of believing it. The tables below repeat the figures; this says
+//! what they mean without claiming more than they carry.
+
+use crate::figures::{Figures, UNKNOWN, counted, number, odds};
+use checkstrip_model::{
+    results::{Comparison, Payoff, Results},
+    units::UnitSystem,
+};
+
+/// Below this share of the contrast, the answer says that headers straddled strips.
+const DILUTION_TOLD: f64 = 0.95;
+
+/// One paragraph per treatment, in the order of the comparisons.
+pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
+    let figures = Figures {
+        field: &results.field,
+        units,
+    };
+    let headlines = headline_comparisons(results);
+    if headlines.is_empty() {
+        return vec![no_comparison(results)];
+    }
+    headlines
+        .iter()
+        .map(|comparison| {
+            let payoff = payoff_of(results, &comparison.treatment);
+            let sentences = [
+                difference(comparison, figures),
+                certainty(comparison),
+                straddling(comparison),
+                worth(comparison, payoff, figures),
+            ];
+            sentences
+                .into_iter()
+                .flatten()
+                .collect::<Vec<String>>()
+                .join(" ")
+        })
+        .collect()
+}
+
+/// Each treatment's first, that is headline, comparison.
+pub(crate) fn headline_comparisons(results: &Results) -> Vec<&Comparison> {
+    let mut found: Vec<&Comparison> = Vec::new();
+    for comparison in &results.comparisons {
+        if found
+            .iter()
+            .all(|earlier| earlier.treatment != comparison.treatment)
+        {
+            found.push(comparison);
+        }
+    }
+    found
+}
+
+/// The money side of a treatment.
+pub(crate) fn payoff_of<'a>(results: &'a Results, treatment: &str) -> Option<&'a Payoff> {
+    results
+        .payoff
+        .iter()
+        .find(|payoff| payoff.treatment == treatment)
+}
+
+/// A name at the start of a sentence.
+fn capitalised(name: &str) -> String {
+    let mut letters = name.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => "The treated".to_owned(),
+    }
+}
+
+fn no_comparison(results: &Results) -> String {
+    let why = if results.strips.is_empty() {
+        "no strip was given"
+    } else if results.strip_source.check.is_empty() {
+        "no strip is named as the check"
+    } else if results
+        .strips
+        .iter()
+        .all(|strip| strip.yield_kg_ha.is_none())
+    {
+        "no strip holds harvested ground that passed the cleaning"
+    } else {
+        "no block holds both a treatment and its check with grain from each"
+    };
+    format!(
+        "The harvest cannot be compared: {why}. The yields below are those of the field and its \
+         strips alone."
+    )
+}
+
+fn difference(comparison: &Comparison, figures: Figures) -> Option<String> {
+    let name = capitalised(&comparison.treatment);
+    let check = &comparison.check;
+    let advantage = comparison.advantage_kg_ha;
+    if !advantage.is_finite() {
+        return Some(format!(
+            "{name} strips could not be set against the {check} strips."
+        ));
+    }
+    let size = figures.yields(advantage.abs());
+    let nothing = figures.yields(0.0);
+    let (much, than) = match advantage {
+        _ if size == nothing => ("the same".to_owned(), "as"),
+        more if more > 0.0 => (format!("{size} {} more", figures.yield_unit()), "than"),
+        _ => (format!("{size} {} less", figures.yield_unit()), "than"),
+    };
+    let said = match comparison.method.as_str() {
+        "swath_mixture" => format!(
+            "{name} ground yielded {much} {than} {check} ground, judged from the mix of both under \
+             every header width"
+        ),
+        "spatial_reml" => format!(
+            "{name} strips yielded {much} {than} the {check} strips once the drift of the ground \
+             across the field is allowed for"
+        ),
+        _ => format!("{name} strips yielded {much} {than} the {check} strips beside them"),
+    };
+    let [low, high] = comparison.interval_95_kg_ha;
+    let mut basis = Vec::new();
+    if low.is_finite() && high.is_finite() && comparison.blocks != 1 {
+        basis.push(format!(
+            "95 % interval {} to {}",
+            figures.yields(low),
+            figures.yields(high)
+        ));
+    }
+    if comparison.blocks > 0 {
+        basis.push(counted(comparison.blocks, "block", "blocks"));
+    }
+    if basis.is_empty() {
+        return Some(format!("{said}."));
+    }
+    Some(format!("{said} ({}).", basis.join(", ")))
+}
+
+fn certainty(comparison: &Comparison) -> Option<String> {
+    let [low, high] = comparison.interval_95_kg_ha;
+    if !comparison.advantage_kg_ha.is_finite() {
+        return None;
+    }
+    Some(
+        if comparison.blocks == 1 {
+            "One pair is not proof: the same difference may lie between any two strips of the \
+             field. Only further blocks or years can tell."
+        } else if !low.is_finite() || !high.is_finite() {
+            "How sure that is cannot be said from these strips."
+        } else if low <= 0.0 && high >= 0.0 {
+            "The interval holds zero: the strips cannot tell it from no difference."
+        } else {
+            "The interval leaves zero out: strips treated alike would rarely differ this much."
+        }
+        .to_owned(),
+    )
+}
+
+fn straddling(comparison: &Comparison) -> Option<String> {
+    let carried = comparison.dilution;
+    if carried.is_nan() || carried >= DILUTION_TOLD {
+        return None;
+    }
+    let share = number((carried * 100.0).max(0.0), 0);
+    Some(if comparison.method == "swath_mixture" {
+        format!(
+            "Headers straddled strips, so the plain difference between strips carries only about \
+             {share} % of the contrast; this figure allows for that."
+        )
+    } else {
+        format!(
+            "Headers straddled strips: the plain difference carries only about {share} % of the \
+             contrast, so the treatment's own effect, gain or loss, is likely larger."
+        )
+    })
+}
+
+fn worth(comparison: &Comparison, payoff: Option<&Payoff>, figures: Figures) -> Option<String> {
+    let Some(payoff) = payoff else {
+        return Some(
+            "No price and cost were given for it, so whether it paid is not said.".to_owned(),
+        );
+    };
+    let area = figures.area_word();
+    let article = if area.starts_with('a') { "an" } else { "a" };
+    let cost = figures.money_per_area(payoff.cost_per_ac);
+    let mut text = format!(
+        "At {} and a cost of {cost} {article} {area} the break-even gain is {}",
+        figures.price(payoff.price_per_bu),
+        figures.break_even(payoff.break_even_bu_ac)
+    );
+    match odds(payoff.odds_it_pays).filter(|_| comparison.blocks != 1) {
+        Some(odds) => text.push_str(&format!("; the odds that it paid are {odds}.")),
+        None => {
+            let net = figures.money_per_area(payoff.net_per_ac);
+            if net == UNKNOWN {
+                text.push('.');
+            } else {
+                text.push_str(&format!(
+                    "; taken at face value it would leave {net} {article} {area}, with no odds to \
+                     put on it."
+                ));
+            }
+        }
+    }
+    Some(text)
+}

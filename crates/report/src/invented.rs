@@ -1,0 +1,158 @@
+//! An invented field for this crate's tests: every name and number in it is made up.
+
+use checkstrip_model::{
+    Crop, SourceFile, Status, Warning,
+    results::{
+        BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn, Payoff,
+        Results, SCHEMA, StripSource, StripYield, Tool,
+    },
+    units::bu_per_acre,
+};
+
+/// A comparison that finds `bu_ac`, give or take `half_width`, in `blocks` blocks.
+pub(crate) fn comparison(method: &str, bu_ac: f64, half_width: f64, blocks: usize) -> Comparison {
+    let kg = |bushels: f64| checkstrip_model::units::kg_per_ha(bushels, 27.2155422);
+    Comparison {
+        treatment: "rolled".to_owned(),
+        check: "check".to_owned(),
+        method: method.to_owned(),
+        blocks,
+        advantage_kg_ha: kg(bu_ac),
+        advantage_bu_ac: bu_ac,
+        std_error_kg_ha: kg(half_width / 2.57),
+        df: blocks as f64 - 1.0,
+        interval_95_kg_ha: [kg(bu_ac - half_width), kg(bu_ac + half_width)],
+        interval_95_bu_ac: [bu_ac - half_width, bu_ac + half_width],
+        p_value: 0.083,
+        dilution: 1.0,
+        block_differences: (0..blocks)
+            .map(|block| BlockDifference {
+                block: (block + 1).to_string(),
+                difference_kg_ha: kg(bu_ac + [0.9, -1.6, 0.4, 1.5, -0.7, -0.5][block % 6]),
+            })
+            .collect(),
+    }
+}
+
+/// Six blocks of rolled and check strips.
+pub(crate) fn results() -> Results {
+    let field = Field::new("Home quarter (invented)", &Crop::known("soybean").unwrap());
+    let bushel_kg = field.bushel_kg;
+    let strips = (0..12u8)
+        .map(|place| {
+            let kg_ha = 3_640.0 + f64::from(place * 31 % 7) * 24.0 + f64::from(place % 2) * 80.0;
+            StripYield {
+                strip_id: (place + 1).to_string(),
+                treatment: if place % 2 == 1 { "rolled" } else { "check" }.to_owned(),
+                block: (place / 2 + 1).to_string(),
+                records: 410 + usize::from(place),
+                area_m2: 5_480.0,
+                covered_fraction: 0.974,
+                dry_mass_kg: kg_ha * 0.548,
+                yield_kg_ha: Some(kg_ha),
+                yield_bu_ac: Some(bu_per_acre(kg_ha, bushel_kg)),
+                moisture_pct: Some(12.4),
+                mixed_fraction: 0.0,
+                drawn_area_m2: 6_000.0,
+            }
+        })
+        .collect();
+    let mut removed: std::collections::BTreeMap<String, usize> = Status::REASONS
+        .iter()
+        .map(|reason| (reason.key().to_owned(), 0))
+        .collect();
+    removed.insert("header_up".to_owned(), 812);
+    removed.insert("pass_end".to_owned(), 377);
+    removed.insert("moisture".to_owned(), 2);
+    Results {
+        schema: SCHEMA.to_owned(),
+        tool: Tool {
+            name: "checkstrip".to_owned(),
+            version: "0.0.0".to_owned(),
+        },
+        field,
+        input: Input {
+            records: 20_000,
+            files: vec![SourceFile {
+                path: "harvest/invented & <quarter>.csv".to_owned(),
+                sha256: "0123456789abcdef".repeat(4),
+                records: 20_000,
+            }],
+            area_ha: 34.7,
+            wet_mass_kg: 128_000.0,
+            market_mass_kg: 127_000.0,
+            market_bu: 4_666.0,
+            area_ac: 85.7,
+            columns: vec![InputColumn {
+                name: "mass_flow_kg_s".to_owned(),
+                header: "mass".to_owned(),
+                unit: "lb/s".to_owned(),
+            }],
+            derived: [(
+                "heading_deg".to_owned(),
+                "from one position to the next".to_owned(),
+            )]
+            .into_iter()
+            .collect(),
+        },
+        cleaning: Cleaning {
+            grain_delay_s: 13.0,
+            grain_delay_source: "estimated".to_owned(),
+            grain_delay_low_s: 12.0,
+            grain_delay_high_s: 14.0,
+            grain_smear_s: Some(2.1),
+            grain_delay_note: "Rests on 1,204 pairs of neighbours cut in opposite directions."
+                .to_owned(),
+            kept: 18_809,
+            removed,
+            footprint_area_ha: 35.1,
+            overlap_area_ha: 0.6,
+            overlap_other_passes_ha: 0.4,
+            passes: 62,
+            machines: 1,
+            settings: serde_json::json!({
+                "speed": {"lowest_m_s": 0.8, "highest_m_s": 4.5},
+                "local_outlier": {"on": true}
+            }),
+        },
+        strips,
+        strip_source: StripSource {
+            path: "strips.geojson".to_owned(),
+            sha256: "fedcba9876543210".repeat(4),
+            crs: "EPSG:4326".to_owned(),
+            inset_m: 3.048,
+            check: "check".to_owned(),
+            blocks_from: "file".to_owned(),
+        },
+        comparisons: vec![
+            comparison("paired_strips", 1.2, 1.5, 6),
+            comparison("permutation", 1.2, 1.6, 6),
+        ],
+        headline: "Paired strips are the headline because every block holds both treatments."
+            .to_owned(),
+        payoff: vec![Payoff {
+            treatment: "rolled".to_owned(),
+            cost_per_ac: 5.20,
+            break_even_bu_ac: 0.5,
+            net_per_ac: 7.28,
+            net_interval_95_per_ac: [-8.32, 22.88],
+            odds_it_pays: 0.83,
+            price_per_bu: 10.40,
+            cost_parts: vec![
+                CostPart {
+                    name: "rent".to_owned(),
+                    per_ac: 3.0,
+                },
+                CostPart {
+                    name: "fuel and labour".to_owned(),
+                    per_ac: 2.2,
+                },
+            ],
+            acres_per_hour: Some(38.8),
+        }],
+        warnings: vec![Warning::new(
+            "mixed_swaths",
+            "Two strips are narrower than the header <30 ft>.",
+        )],
+    }
+}

@@ -1,0 +1,115 @@
+//! Puts the page together: every part as text or places, then the template.
+
+use crate::answer::answer;
+use crate::cautions::cautions;
+use crate::figures::{Figures, number};
+use crate::plots::{Plot, plots};
+use crate::tables::{self, Table};
+use crate::{ReportError, ReportMap};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use checkstrip_model::Warning;
+use checkstrip_model::{
+    results::{Results, Tool},
+    units::UnitSystem,
+};
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{Environment, UndefinedBehavior};
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct MapFigure<'a> {
+    key: &'a str,
+    title: &'a str,
+    caption: &'a str,
+    /// The PNG file in base 64.
+    data: String,
+}
+
+/// What the template reads.
+#[derive(Serialize)]
+struct Page<'a> {
+    field: &'a str,
+    about: String,
+    answer: Vec<String>,
+    headline: &'a str,
+    warnings: &'a [Warning],
+    plots: Vec<Plot>,
+    maps: Vec<MapFigure<'a>>,
+    strips: Option<Table>,
+    inset: String,
+    comparisons: Option<Table>,
+    cleaning: Table,
+    cleaning_facts: Vec<String>,
+    money: Option<Table>,
+    files: Table,
+    columns: Option<Table>,
+    settings: Table,
+    tool: &'a Tool,
+    schema: &'a str,
+    bushel: String,
+    cautions: Vec<&'static str>,
+}
+
+pub(crate) fn render(
+    results: &Results,
+    maps: &[ReportMap],
+    units: UnitSystem,
+) -> Result<String, ReportError> {
+    let figures = Figures {
+        field: &results.field,
+        units,
+    };
+    let filled = |table: Table| (!table.is_empty()).then_some(table);
+    let page = Page {
+        field: &results.field.name,
+        about: format!(
+            "{} at {} % moisture, {} {} under the header",
+            results.field.crop,
+            results.field.market_moisture_pct,
+            figures.area(results.input.area_ha * 10_000.0),
+            figures.area_unit()
+        ),
+        answer: answer(results, units),
+        headline: &results.headline,
+        warnings: &results.warnings,
+        plots: plots(results, figures),
+        maps: maps
+            .iter()
+            .map(|map| MapFigure {
+                key: map.key,
+                title: map.title,
+                caption: map.caption,
+                data: STANDARD.encode(map.png),
+            })
+            .collect(),
+        strips: filled(tables::strips(results, figures)),
+        inset: figures.length(results.strip_source.inset_m),
+        comparisons: filled(tables::comparisons(results, figures)),
+        cleaning: tables::cleaning(results),
+        cleaning_facts: tables::cleaning_facts(&results.cleaning, figures),
+        money: filled(tables::money(results, figures)),
+        files: tables::files(results),
+        columns: filled(tables::columns(results)),
+        settings: tables::settings(results, figures),
+        tool: &results.tool,
+        schema: &results.schema,
+        bushel: number(results.field.bushel_kg, 2),
+        cautions: cautions(results),
+    };
+
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_syntax(
+        SyntaxConfig::builder()
+            .trim_blocks(true)
+            .lstrip_blocks(true)
+            .build()?,
+    );
+    environment.add_template("report.css", include_str!("../templates/report.css"))?;
+    environment.add_template("report.html", include_str!("../templates/report.html"))?;
+    Ok(environment
+        .get_template("report.html")?
+        .render(Serde(page))?)
+}

@@ -1,0 +1,206 @@
+//! The report's two kinds of plot: the difference block by block with its mean and interval, and the
+//! strips' yields block by block.
+
+use crate::answer::{headline_comparisons, payoff_of};
+use crate::figures::Figures;
+use crate::row_plot::{Across, KeyEntry, Mark, RowPlot, Shape};
+use checkstrip_model::results::{Comparison, Results};
+use serde::Serialize;
+
+/// A plot with the words around it.
+#[derive(Debug, Serialize)]
+pub(crate) struct Plot {
+    title: String,
+    caption: String,
+    key: Vec<KeyEntry>,
+    plot: RowPlot,
+}
+
+/// Shapes for the check and the treatments after it.
+const SHAPES: [(Shape, &str); 5] = [
+    (Shape::Ring, "ring"),
+    (Shape::Dot, "dot"),
+    (Shape::Square, "square"),
+    (Shape::Triangle, "triangle"),
+    (Shape::Diamond, "diamond"),
+];
+
+/// All plots in the order the report shows them.
+pub(crate) fn plots(results: &Results, figures: Figures) -> Vec<Plot> {
+    let mut found: Vec<Plot> = headline_comparisons(results)
+        .into_iter()
+        .filter_map(|comparison| differences(comparison, results, figures))
+        .collect();
+    found.extend(strip_yields(results, figures));
+    found
+}
+
+fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> Option<Plot> {
+    // The headline may be a method without blocks; the differences are then another method's.
+    let by_block = results
+        .comparisons
+        .iter()
+        .filter(|other| other.treatment == comparison.treatment)
+        .find(|other| !other.block_differences.is_empty())
+        .map_or(&[][..], |other| &other.block_differences);
+    let unit = figures.yield_unit();
+    let mut rows: Vec<(String, bool)> = by_block
+        .iter()
+        .map(|block| (format!("block {}", block.block), false))
+        .collect();
+    rows.push(("overall".to_owned(), true));
+    let mut marks: Vec<Mark> = by_block
+        .iter()
+        .enumerate()
+        .map(|(row, block)| Mark {
+            row,
+            value: figures.shown_yield(block.difference_kg_ha),
+            interval: None,
+            shape: Shape::Dot,
+            tone: 1,
+            says: format!(
+                "block {}: {} {unit}",
+                block.block,
+                figures.yields(block.difference_kg_ha)
+            ),
+        })
+        .collect();
+    let ends = comparison.interval_95_kg_ha;
+    let interval = ends
+        .iter()
+        .all(|end| end.is_finite())
+        .then(|| ends.map(|end| figures.shown_yield(end)))
+        .filter(|_| comparison.blocks != 1);
+    marks.push(Mark {
+        row: rows.len() - 1,
+        value: figures.shown_yield(comparison.advantage_kg_ha),
+        interval,
+        shape: Shape::Diamond,
+        tone: 5,
+        says: format!(
+            "overall: {} {unit}",
+            figures.yields(comparison.advantage_kg_ha)
+        ),
+    });
+    let mut across = vec![Across {
+        value: 0.0,
+        dashed: false,
+    }];
+    let mut key = vec![
+        KeyEntry {
+            shape: "dot",
+            tone: 1,
+            label: "one block".to_owned(),
+        },
+        KeyEntry {
+            shape: "diamond",
+            tone: 5,
+            label: if interval.is_some() {
+                "overall, 95 % interval"
+            } else {
+                "overall"
+            }
+            .to_owned(),
+        },
+        KeyEntry {
+            shape: "line",
+            tone: 5,
+            label: "no difference".to_owned(),
+        },
+    ];
+    if let Some(payoff) = payoff_of(results, &comparison.treatment) {
+        let even = figures.shown_yield(figures.kg_per_ha(payoff.break_even_bu_ac));
+        across.push(Across {
+            value: even,
+            dashed: true,
+        });
+        let label = format!(
+            "break-even, {}",
+            figures.break_even(payoff.break_even_bu_ac)
+        );
+        key.push(KeyEntry {
+            shape: "dashes",
+            tone: 5,
+            label,
+        });
+    }
+    let name = format!("{} less {}", comparison.treatment, comparison.check);
+    let axis = format!("{name}, {unit}");
+    Some(Plot {
+        title: format!("Difference in each block: {name}"),
+        caption: format!(
+            "Right of the solid line {} yielded more. Blocks that scatter across both sides of it \
+             say little, whatever their mean.",
+            comparison.treatment
+        ),
+        key,
+        plot: RowPlot::new(&rows, &marks, &across, axis)?,
+    })
+}
+
+fn strip_yields(results: &Results, figures: Figures) -> Option<Plot> {
+    let check = &results.strip_source.check;
+    let mut treatments: Vec<&str> = Vec::new();
+    let mut blocks: Vec<&str> = Vec::new();
+    for strip in &results.strips {
+        if !treatments.contains(&strip.treatment.as_str()) {
+            treatments.push(&strip.treatment);
+        }
+        if !blocks.contains(&strip.block.as_str()) {
+            blocks.push(&strip.block);
+        }
+    }
+    treatments.sort_by_key(|name| *name != check);
+    // Without a check the first treatment takes the first filled shape.
+    let offset = usize::from(treatments.first().is_some_and(|first| *first != check));
+    let place_of = |name: &str| {
+        treatments
+            .iter()
+            .position(|other| *other == name)
+            .unwrap_or(0)
+            + offset
+    };
+    let unit = figures.yield_unit();
+    let rows: Vec<(String, bool)> = blocks
+        .iter()
+        .map(|block| (format!("block {block}"), false))
+        .collect();
+    let marks: Vec<Mark> = results
+        .strips
+        .iter()
+        .filter_map(|strip| {
+            let kg_ha = strip.yield_kg_ha?;
+            let place = place_of(&strip.treatment);
+            Some(Mark {
+                row: blocks.iter().position(|block| *block == strip.block)?,
+                value: figures.shown_yield(kg_ha),
+                interval: None,
+                shape: SHAPES[place % SHAPES.len()].0,
+                tone: place % 6,
+                says: format!(
+                    "strip {}, {}: {} {unit}",
+                    strip.strip_id,
+                    strip.treatment,
+                    figures.yields(kg_ha)
+                ),
+            })
+        })
+        .collect();
+    let key = treatments
+        .iter()
+        .map(|name| KeyEntry {
+            shape: SHAPES[place_of(name) % SHAPES.len()].1,
+            tone: place_of(name) % 6,
+            label: (*name).to_owned(),
+        })
+        .collect();
+    Some(Plot {
+        title: "Yield of each strip, by block".to_owned(),
+        caption:
+            "Strips of one block stand on one line: compare within a line, not between lines, \
+                  because the ground differs from block to block."
+                .to_owned(),
+        key,
+        plot: RowPlot::new(&rows, &marks, &[], format!("yield, {unit}"))?,
+    })
+}

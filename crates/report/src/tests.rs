@@ -1,0 +1,140 @@
+//! What the report says in each case, pinned as text.
+
+use crate::invented::{comparison, results};
+use crate::{ReportMap, answer_in_words, render};
+use checkstrip_model::units::UnitSystem;
+use insta::assert_snapshot;
+
+fn said(change: impl FnOnce(&mut checkstrip_model::results::Results)) -> String {
+    let mut results = results();
+    change(&mut results);
+    answer_in_words(&results, UnitSystem::Farm).join("\n")
+}
+
+#[test]
+fn interval_holds_zero() {
+    assert_snapshot!(said(|_| {}));
+}
+
+#[test]
+fn interval_holds_zero_in_si() {
+    assert_snapshot!(answer_in_words(&results(), UnitSystem::Si).join("\n"));
+}
+
+#[test]
+fn clear_gain() {
+    assert_snapshot!(said(|results| {
+        results.comparisons = vec![comparison("paired_strips", 3.1, 1.2, 6)];
+        results.payoff[0].odds_it_pays = 0.998;
+    }));
+}
+
+#[test]
+fn clear_loss_without_money() {
+    assert_snapshot!(said(|results| {
+        results.comparisons = vec![comparison("spatial_reml", -2.4, 1.1, 6)];
+        results.payoff.clear();
+    }));
+}
+
+#[test]
+fn one_block() {
+    assert_snapshot!(said(|results| {
+        let mut single = comparison("paired_strips", 2.0, 1.0, 1);
+        single.interval_95_kg_ha = [f64::NEG_INFINITY, f64::INFINITY];
+        single.p_value = f64::NAN;
+        results.comparisons = vec![single];
+        results.payoff[0].odds_it_pays = f64::NAN;
+    }));
+}
+
+#[test]
+fn straddled_strips() {
+    assert_snapshot!(said(|results| results.comparisons[0].dilution = 0.794));
+}
+
+#[test]
+fn straddled_strips_by_swath_mixture() {
+    assert_snapshot!(said(|results| {
+        results.comparisons = vec![comparison("swath_mixture", 1.6, 1.1, 6)];
+        results.comparisons[0].dilution = 0.794;
+    }));
+}
+
+#[test]
+fn no_difference_to_the_decimal() {
+    assert_snapshot!(said(|results| {
+        results.comparisons = vec![comparison("paired_strips", -0.02, 1.5, 6)];
+    }));
+}
+
+#[test]
+fn nothing_to_compare() {
+    assert_snapshot!(
+        "no_check",
+        said(|results| {
+            results.comparisons.clear();
+            results.strip_source.check.clear();
+        })
+    );
+    assert_snapshot!("no_pair", said(|results| results.comparisons.clear()));
+    assert_snapshot!(
+        "no_grain",
+        said(|results| {
+            results.comparisons.clear();
+            results
+                .strips
+                .iter_mut()
+                .for_each(|strip| strip.yield_kg_ha = None);
+        })
+    );
+    assert_snapshot!(
+        "no_strips",
+        said(|results| {
+            results.comparisons.clear();
+            results.strips.clear();
+        })
+    );
+}
+
+#[test]
+fn whole_page() {
+    let map = ReportMap {
+        key: "strip_yields",
+        title: "Strips and their yields",
+        caption: "Treatments by hatching & yield.",
+        png: b"not a picture",
+    };
+    let page = render(&results(), &[map], UnitSystem::Farm).unwrap();
+    assert_snapshot!(page);
+}
+
+#[test]
+fn the_page_needs_nothing_from_outside() {
+    for units in [UnitSystem::Farm, UnitSystem::Si] {
+        let page = render(&results(), &[], units).unwrap();
+        for forbidden in [
+            "http://", "https://", "//cdn", "<script", "<link", "url(", "@import",
+        ] {
+            assert!(!page.contains(forbidden), "{forbidden}");
+        }
+        assert!(page.contains("&lt;quarter&gt;") && !page.contains("<quarter>"));
+    }
+}
+
+#[test]
+fn missing_figures_are_dashes() {
+    let mut results = results();
+    for comparison in &mut results.comparisons {
+        comparison.advantage_kg_ha = f64::NAN;
+        comparison.interval_95_kg_ha = [f64::NAN; 2];
+        comparison.p_value = f64::NAN;
+        comparison.dilution = f64::NAN;
+    }
+    results.payoff[0].net_per_ac = f64::NAN;
+    results.payoff[0].odds_it_pays = f64::NAN;
+    results.cleaning.grain_delay_low_s = f64::NAN;
+    results.input.records = 0;
+    let page = render(&results, &[], UnitSystem::Farm).unwrap();
+    assert!(!page.contains("NaN") && !page.contains("inf"));
+}
