@@ -83,8 +83,11 @@ pub fn clean(
         DelaySetting::Auto => estimate_delay(&drive, &pass, &flow_ok),
     };
     let [driest, wettest] = moisture_limits(crop, recipe);
-    let moisture_ok: Vec<bool> =
-        drive.moisture_pct.iter().map(|m| (driest..=wettest).contains(m)).collect();
+    let moisture_ok: Vec<bool> = drive
+        .moisture_pct
+        .iter()
+        .map(|m| (driest..=wettest).contains(m))
+        .collect();
     let grain = grain_on_its_ground(&drive, grain_delay.delay_s, &flow_ok, &moisture_ok);
 
     let ground = ground(&drive, &pass);
@@ -105,7 +108,9 @@ pub fn clean(
             mark(at, Status::Speed);
         }
     }
-    let start_s = recipe.pass_start_s.max(3.0 * grain_delay.smear_s.unwrap_or(0.0));
+    let start_s = recipe
+        .pass_start_s
+        .max(3.0 * grain_delay.smear_s.unwrap_or(0.0));
     pass_ends(&drive, &pass, start_s, recipe.pass_end_s, &mut mark);
 
     // A reading that is not believed condemns the record that holds it and the ground whose grain
@@ -118,7 +123,10 @@ pub fn clean(
             mark(at, Status::Moisture);
         }
         match grain[at] {
-            Grain::Known { wet_kg, moisture_pct: moisture } => {
+            Grain::Known {
+                wet_kg,
+                moisture_pct: moisture,
+            } => {
                 if moisture.is_nan() {
                     mark(at, Status::Moisture);
                 }
@@ -136,7 +144,14 @@ pub fn clean(
         }
         if !flow_ok[at] {
             let missing = drive.flow_kg_s[at].is_nan() || drive.flow_kg_s[at] < 0.0;
-            mark(at, if missing { Status::YieldLimit } else { Status::LocalOutlier });
+            mark(
+                at,
+                if missing {
+                    Status::YieldLimit
+                } else {
+                    Status::LocalOutlier
+                },
+            );
         }
         if ground.covered[at].harvested_m2 > recipe.most_overlap_share * ground.footprint_m2[at] {
             mark(at, Status::Overlap);
@@ -155,8 +170,10 @@ pub fn clean(
     }
 
     let judged: Vec<usize> = (0..n).filter(|&at| status[at].is_kept()).collect();
-    let points: Vec<[f64; 2]> =
-        judged.iter().map(|&at| [drive.east_m[at], drive.north_m[at]]).collect();
+    let points: Vec<[f64; 2]> = judged
+        .iter()
+        .map(|&at| [drive.east_m[at], drive.north_m[at]])
+        .collect();
     let judged_yields: Vec<f64> = judged.iter().map(|&at| yields[at]).collect();
     let distance = recipe.neighbour_header_widths * drive.typical_width_m;
     let wild = local_outliers(&points, &judged_yields, distance, recipe.outlier_deviations);
@@ -205,8 +222,13 @@ pub fn clean(
 /// The plane around the median position: a few wild positions must not move it away.
 pub(crate) fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
     let middle = |column: Column| {
-        let mut values: Vec<f64> =
-            log.numbers(column).unwrap_or_default().iter().copied().filter(|v| v.is_finite()).collect();
+        let mut values: Vec<f64> = log
+            .numbers(column)
+            .unwrap_or_default()
+            .iter()
+            .copied()
+            .filter(|v| v.is_finite())
+            .collect();
         median(&mut values)
     };
     let (lon, lat) = (middle(Column::Lon), middle(Column::Lat));
@@ -254,7 +276,11 @@ fn with_derived(mut log: FieldLog, drive: &Drive, pass: &[u32], back: &BackToLog
         log.set_numbers(Column::Timestamp, back.numbers(&drive.order.time_s));
     }
     if !log.has(Column::HeaderDown) {
-        let down: Vec<f64> = drive.header_down.iter().map(|&d| f64::from(u8::from(d))).collect();
+        let down: Vec<f64> = drive
+            .header_down
+            .iter()
+            .map(|&d| f64::from(u8::from(d)))
+            .collect();
         log.set_numbers(Column::HeaderDown, back.numbers(&down));
     }
     if !log.has(Column::Machine) && drive.order.machines.len() > 1 {
@@ -273,7 +299,10 @@ fn with_derived(mut log: FieldLog, drive: &Drive, pass: &[u32], back: &BackToLog
             labels.push(&number.to_string());
         }
         log.set_labels(Column::PassId, labels);
-        log.derived.push((Column::PassId, "from silences, header state and turns".into()));
+        log.derived.push((
+            Column::PassId,
+            "from silences, header state and turns".into(),
+        ));
     }
     log
 }
@@ -302,16 +331,27 @@ fn warnings(
                 "The clock jumped backwards {} time{}: {}{}. The records were taken in file order \
                  and the clock set forward again.",
                 order.clock_jumps.len(),
-                if order.clock_jumps.len() == 1 { "" } else { "s" },
+                if order.clock_jumps.len() == 1 {
+                    ""
+                } else {
+                    "s"
+                },
                 places.join("; "),
-                if order.clock_jumps.len() > 5 { "; and more" } else { "" },
+                if order.clock_jumps.len() > 5 {
+                    "; and more"
+                } else {
+                    ""
+                },
             ),
         ));
     }
     if order.sorted_files > 0 {
         warnings.push(Warning::new(
             "records_sorted",
-            format!("{} file(s) were not in order of time and were sorted.", order.sorted_files),
+            format!(
+                "{} file(s) were not in order of time and were sorted.",
+                order.sorted_files
+            ),
         ));
     }
     if grain_delay.not_found {

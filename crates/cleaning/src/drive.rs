@@ -62,10 +62,16 @@ impl Drive {
         let record = order.record.clone();
         let take = |column: Column| {
             log.numbers(column).map(|values| {
-                record.iter().map(|&record| values[record as usize]).collect::<Vec<f64>>()
+                record
+                    .iter()
+                    .map(|&record| values[record as usize])
+                    .collect::<Vec<f64>>()
             })
         };
-        let mut drive = Drive { derived: order.notes.clone(), ..Drive::default() };
+        let mut drive = Drive {
+            derived: order.notes.clone(),
+            ..Drive::default()
+        };
         let n = order.record.len();
         drive.gap_s = (GAP_INTERVALS * order.typical_interval_s).max(SHORTEST_GAP_S);
 
@@ -83,7 +89,12 @@ impl Drive {
             }
         };
         drive.logged_pass = log.labels(Column::PassId).map(|labels| {
-            drive.order.record.iter().map(|&record| labels.index[record as usize]).collect()
+            drive
+                .order
+                .record
+                .iter()
+                .map(|&record| labels.index[record as usize])
+                .collect()
         });
 
         let logged_distance = take(Column::Distance);
@@ -91,7 +102,9 @@ impl Drive {
         let logged_interval = take(Column::Interval);
         let travel = logged_distance.clone().or_else(|| {
             let interval = drive.order.typical_interval_s;
-            logged_speed.as_ref().map(|speed| speed.iter().map(|v| v * interval).collect())
+            logged_speed
+                .as_ref()
+                .map(|speed| speed.iter().map(|v| v * interval).collect())
         });
         let steps = Steps {
             east_m: &drive.east_m,
@@ -102,7 +115,12 @@ impl Drive {
             gap_s: drive.gap_s,
         };
         position_faults(&steps, &mut drive.order.status);
-        if drive.order.status.iter().all(|&status| status == Status::Position) {
+        if drive
+            .order
+            .status
+            .iter()
+            .all(|&status| status == Status::Position)
+        {
             return Err(CleaningError::NoPosition { records: n });
         }
         drive.piece = drive.pieces();
@@ -124,7 +142,11 @@ impl Drive {
             (Some(distance), _) => distance,
             (None, Some(speed)) => {
                 notes.push((Column::Distance, "speed × interval"));
-                speed.iter().zip(&interval_s).map(|(v, dt)| v * dt).collect()
+                speed
+                    .iter()
+                    .zip(&interval_s)
+                    .map(|(v, dt)| v * dt)
+                    .collect()
             }
             (None, None) => {
                 notes.push((Column::Distance, "from position to position"));
@@ -133,7 +155,11 @@ impl Drive {
         };
         let speed_m_s = logged_speed.unwrap_or_else(|| {
             notes.push((Column::Speed, "distance over interval"));
-            distance_m.iter().zip(&interval_s).map(|(d, dt)| d / dt).collect()
+            distance_m
+                .iter()
+                .zip(&interval_s)
+                .map(|(d, dt)| d / dt)
+                .collect()
         });
         let heading_deg = match take(Column::Heading) {
             // True north and the plane's north differ by less than a hundredth of a degree within
@@ -150,7 +176,10 @@ impl Drive {
                 heading
             }
             None => {
-                notes.push((Column::Heading, "from the position before to the position after"));
+                notes.push((
+                    Column::Heading,
+                    "from the position before to the position after",
+                ));
                 places.headings()
             }
         };
@@ -164,7 +193,12 @@ impl Drive {
         drive.width_m = drive.widths(take(Column::Width), header_width_m)?;
         drive.typical_width_m = drive.typical(&drive.width_m);
         drive.typical_distance_m = drive.typical(&drive.distance_m);
-        drive.take_grain(take(Column::MassFlow), take(Column::Yield), take(Column::Moisture), crop)?;
+        drive.take_grain(
+            take(Column::MassFlow),
+            take(Column::Yield),
+            take(Column::Moisture),
+            crop,
+        )?;
         Ok(drive)
     }
 
@@ -202,7 +236,10 @@ impl Drive {
                     return Ok(widths);
                 }
                 let width = given.ok_or(CleaningError::ZeroWidth)?;
-                self.note(Column::Width, "the header width given, the log's own are all zero");
+                self.note(
+                    Column::Width,
+                    "the header width given, the log's own are all zero",
+                );
                 Ok(vec![width; n])
             }
             (None, Some(width)) => {
@@ -252,7 +289,10 @@ impl Drive {
                     .collect();
                 self.moisture_pct = moisture.unwrap_or(market);
                 self.at_market_moisture = true;
-                self.note(Column::MassFlow, "yield × distance × width, taken as market moisture");
+                self.note(
+                    Column::MassFlow,
+                    "yield × distance × width, taken as market moisture",
+                );
             }
             (None, None) => return Err(CleaningError::NoGrain),
         }
@@ -261,7 +301,11 @@ impl Drive {
 
     /// Mass at market moisture.
     pub(crate) fn at_market(&self, crop: &Crop, wet_kg: f64, moisture_pct: f64) -> f64 {
-        if self.at_market_moisture { wet_kg } else { crop.at_market_moisture(wet_kg, moisture_pct) }
+        if self.at_market_moisture {
+            wet_kg
+        } else {
+            crop.at_market_moisture(wet_kg, moisture_pct)
+        }
     }
 
     /// Pass of each record, and its yield as logged: its own flow over its own distance × width,
@@ -283,7 +327,9 @@ impl Drive {
 
     /// The way back from driving order to the order of the files.
     pub(crate) fn back_to_log(&self) -> BackToLog<'_> {
-        BackToLog { record: &self.order.record }
+        BackToLog {
+            record: &self.order.record,
+        }
     }
 }
 

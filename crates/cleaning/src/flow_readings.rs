@@ -24,10 +24,13 @@ pub(crate) fn believed_flow(drive: &Drive) -> Vec<bool> {
     let n = drive.len();
     let flow = &drive.flow_kg_s;
     let timed = |at: usize| drive.order.status[at] != checkstrip_model::Status::Time;
-    let mut believed: Vec<bool> =
-        (0..n).map(|at| flow[at].is_finite() && flow[at] >= 0.0 && timed(at)).collect();
-    let mut usual: Vec<f64> =
-        (0..n).filter(|&at| believed[at] && drive.header_down[at]).map(|at| flow[at]).collect();
+    let mut believed: Vec<bool> = (0..n)
+        .map(|at| flow[at].is_finite() && flow[at] >= 0.0 && timed(at))
+        .collect();
+    let mut usual: Vec<f64> = (0..n)
+        .filter(|&at| believed[at] && drive.header_down[at])
+        .map(|at| flow[at])
+        .collect();
     let least = LEAST_FLOW_SHARE * median(&mut usual);
 
     // The series without the records that are out already, so that a repeated record does not
@@ -37,7 +40,9 @@ pub(crate) fn believed_flow(drive: &Drive) -> Vec<bool> {
     for window in series.windows(5) {
         let [a, b, at, c, d] = [window[0], window[1], window[2], window[3], window[4]];
         let unbroken = order.machine[a] == order.machine[d]
-            && window.windows(2).all(|w| order.time_s[w[1]] - order.time_s[w[0]] <= drive.gap_s);
+            && window
+                .windows(2)
+                .all(|w| order.time_s[w[1]] - order.time_s[w[0]] <= drive.gap_s);
         if !unbroken {
             continue;
         }

@@ -104,7 +104,7 @@ const FEWEST_PAIRS: usize = 150;
 const CLEAR_MINIMUM: f64 = 0.9;
 /// A remaining shift within this is left alone, s: monitors that correct do so in whole seconds, and
 /// whole-strip figures do not feel it.
-const NOT_WORTH_SHIFTING_S: f64 = 1.5;
+const NOT_WORTH_SHIFTING_S: f64 = 1.0;
 /// Resamples for the interval.
 const RESAMPLES: usize = 400;
 
@@ -139,7 +139,11 @@ fn conclude(drive: &Drive, pass: &[u32], flow: &[f64], found: Found) -> GrainDel
     // after the transport delay, the mean one smear time after it.
     let smear_s = grain_smear(drive, pass, flow, found.shift_s);
     let early = smear_s.map_or(0.0, |smear| smear * (1.0 - std::f64::consts::LN_2));
-    let (delay, low, high) = (found.shift_s - early, found.low_s - early, found.high_s - early);
+    let (delay, low, high) = (
+        found.shift_s - early,
+        found.low_s - early,
+        found.high_s - early,
+    );
     let evidence = format!(
         "{} pairs of records on {} opposite neighbouring passes agree best at {:.1} s \
          (mismatch {:.0} % of that without a shift){}",
@@ -147,7 +151,9 @@ fn conclude(drive: &Drive, pass: &[u32], flow: &[f64], found: Found) -> GrainDel
         found.passes,
         found.shift_s,
         100.0 * found.left,
-        smear_s.map_or(String::new(), |s| format!("; the stream smears over {s:.1} s")),
+        smear_s.map_or(String::new(), |s| format!(
+            "; the stream smears over {s:.1} s"
+        )),
     );
     let covers_zero = low <= 0.0 && 0.0 <= high;
     if covers_zero || delay.abs() <= NOT_WORTH_SHIFTING_S {
@@ -182,7 +188,10 @@ fn best_shift(
     let typical = drive.order.typical_interval_s;
     let stride = (FINEST_SHIFT_S / typical).round().max(1.0) as isize;
     let step_s = stride as f64 * typical;
-    let (first, last) = ((low_s / step_s).floor() as isize, (high_s / step_s).ceil() as isize);
+    let (first, last) = (
+        (low_s / step_s).floor() as isize,
+        (high_s / step_s).ceil() as isize,
+    );
     let shifts: Vec<isize> = (first..=last).map(|k| k * stride).collect();
 
     let inner = inner_records(pass, shifts[0], shifts[shifts.len() - 1]);
@@ -196,8 +205,9 @@ fn best_shift(
         ));
     }
     // Blocks of pairs that share a pass, each with its squared differences shift by shift.
-    let blocks: Vec<&[(u32, u32)]> =
-        pairs.chunk_by(|a, b| pass[a.0 as usize] == pass[b.0 as usize]).collect();
+    let blocks: Vec<&[(u32, u32)]> = pairs
+        .chunk_by(|a, b| pass[a.0 as usize] == pass[b.0 as usize])
+        .collect();
     let sums: Vec<(f64, Vec<f64>)> = blocks
         .par_iter()
         .map(|block| {
@@ -253,7 +263,10 @@ fn best_shift(
     let tail = RESAMPLES / 40;
     // A parabola through whole-record shifts is not finer than a quarter of a record.
     let floor = 0.25 * step_s;
-    let without = shifts.iter().position(|&shift| shift == 0).map_or(f64::NAN, |i| squares[i]);
+    let without = shifts
+        .iter()
+        .position(|&shift| shift == 0)
+        .map_or(f64::NAN, |i| squares[i]);
     Ok(Found {
         shift_s,
         low_s: resampled[tail].min(shift_s - floor),
@@ -265,7 +278,11 @@ fn best_shift(
 }
 
 fn lowest(squares: &[f64]) -> usize {
-    squares.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(place, _)| place)
+    squares
+        .iter()
+        .enumerate()
+        .min_by(|a, b| a.1.total_cmp(b.1))
+        .map_or(0, |(place, _)| place)
 }
 
 /// Where the parabola through the lowest value and its neighbours is lowest, s.
@@ -277,7 +294,11 @@ fn vertex(squares: &[f64], best: usize, shifts: &[isize], typical: f64) -> f64 {
     let (before, here, after) = (squares[best - 1], squares[best], squares[best + 1]);
     let curvature = before - 2.0 * here + after;
     let step = (shifts[best + 1] - shifts[best]) as f64 * typical;
-    if curvature > 0.0 { at + 0.5 * step * (before - after) / curvature } else { at }
+    if curvature > 0.0 {
+        at + 0.5 * step * (before - after) / curvature
+    } else {
+        at
+    }
 }
 
 /// Flow with readings that are not believed bridged by a straight line, for the search only.
@@ -322,7 +343,11 @@ fn inner_records(pass: &[u32], first: isize, last: isize) -> Vec<u32> {
         }
         let low = from as isize - first.min(0);
         let high = end as isize - last.max(0);
-        inner.extend((low..=high).map(|at| at as u32).filter(|&at| pass[at as usize] != 0));
+        inner.extend(
+            (low..=high)
+                .map(|at| at as u32)
+                .filter(|&at| pass[at as usize] != 0),
+        );
         from = end + 1;
     }
     inner
@@ -357,7 +382,11 @@ fn weights(drive: &Drive, pass: &[u32], flow: &[f64], inner: &[u32]) -> Vec<f64>
 /// pass of the first.
 fn opposite_pairs(drive: &Drive, pass: &[u32], inner: &[u32], weight: &[f64]) -> Vec<(u32, u32)> {
     let place = |at: u32| [drive.east_m[at as usize], drive.north_m[at as usize]];
-    let used: Vec<u32> = inner.iter().copied().filter(|&at| weight[at as usize] > 0.0).collect();
+    let used: Vec<u32> = inner
+        .iter()
+        .copied()
+        .filter(|&at| weight[at as usize] > 0.0)
+        .collect();
     let reach = NEIGHBOUR_WIDTHS * drive.typical_width_m;
     let abreast = 0.75 * drive.typical_distance_m;
     let grid = PointGrid::new(used.iter().map(|&at| place(at)), reach);

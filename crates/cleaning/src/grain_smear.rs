@@ -44,8 +44,9 @@ pub(crate) fn grain_smear(
         return None;
     }
     let smears = (0..=(LONGEST_S / STEP_S) as usize).map(|i| i as f64 * STEP_S);
-    let offsets: Vec<f64> =
-        (0..=(4.0 * OFFSET_S) as usize).map(|i| i as f64 * 0.5 - OFFSET_S).collect();
+    let offsets: Vec<f64> = (0..=(4.0 * OFFSET_S) as usize)
+        .map(|i| i as f64 * 0.5 - OFFSET_S)
+        .collect();
     smears
         .map(|smear| {
             let error = |start: bool| {
@@ -81,8 +82,11 @@ struct Edge {
 
 impl Edge {
     fn squared_error(&self, smear_s: f64, transport_s: f64) -> f64 {
-        let pass_on =
-            if smear_s > 0.0 { 1.0 - (-self.typical_s / smear_s).exp() } else { 1.0 };
+        let pass_on = if smear_s > 0.0 {
+            1.0 - (-self.typical_s / smear_s).exp()
+        } else {
+            1.0
+        };
         let mut held = 0.0;
         let smeared: Vec<f64> = self
             .intake
@@ -99,7 +103,11 @@ impl Edge {
                 let below = place.floor();
                 let value = |index: f64| {
                     let last = smeared.len() - 1;
-                    if index < 0.0 { 0.0 } else { smeared[(index as usize).min(last)] }
+                    if index < 0.0 {
+                        0.0
+                    } else {
+                        smeared[(index as usize).min(last)]
+                    }
                 };
                 let share = place - below;
                 let expected = value(below) * (1.0 - share) + value(below + 1.0) * share;
@@ -113,10 +121,18 @@ impl Edge {
 fn edges(drive: &Drive, pass: &[u32], flow: &[f64], mean_delay_s: f64) -> Vec<Edge> {
     let typical = drive.order.typical_interval_s;
     let records = |seconds: f64| (seconds / typical).round().max(0.0) as usize;
-    let (warm, before, after) = (records(60.0), records(6.0), records(mean_delay_s.max(0.0) + 14.0));
+    let (warm, before, after) = (
+        records(60.0),
+        records(6.0),
+        records(mean_delay_s.max(0.0) + 14.0),
+    );
     let lag = (mean_delay_s / typical).round() as isize;
     let area = |at: usize| {
-        if pass[at] > 0 && drive.header_down[at] { drive.distance_m[at] * drive.width_m[at] } else { 0.0 }
+        if pass[at] > 0 && drive.header_down[at] {
+            drive.distance_m[at] * drive.width_m[at]
+        } else {
+            0.0
+        }
     };
     let order = &drive.order;
     let unbroken = |from: usize, to: usize| {
@@ -132,7 +148,9 @@ fn edges(drive: &Drive, pass: &[u32], flow: &[f64], mean_delay_s: f64) -> Vec<Ed
             (true, false) => false,
             _ => continue,
         };
-        let (Some(from), to) = (at.checked_sub(before), at + after) else { continue };
+        let (Some(from), to) = (at.checked_sub(before), at + after) else {
+            continue;
+        };
         if to >= drive.len() || !unbroken(from, to) {
             continue;
         }
@@ -158,7 +176,9 @@ fn edges(drive: &Drive, pass: &[u32], flow: &[f64], mean_delay_s: f64) -> Vec<Ed
         edges.push(Edge {
             start,
             intake: (first..to).map(|at| area(at) * level).collect(),
-            seen: (first..to).map(|at| flow[at] * drive.interval_s[at]).collect(),
+            seen: (first..to)
+                .map(|at| flow[at] * drive.interval_s[at])
+                .collect(),
             from: from - first,
             typical_s: typical,
         });

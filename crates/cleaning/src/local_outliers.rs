@@ -75,6 +75,9 @@ mod tests {
     #[test]
     fn lonely_records_are_not_judged() {
         let points: Vec<[f64; 2]> = (0..5).map(|i| [f64::from(i), 0.0]).collect();
-        assert_eq!(local_outliers(&points, &[1., 1., 1., 1., 99.], 10.0, 3.5), [false; 5]);
+        assert_eq!(
+            local_outliers(&points, &[1., 1., 1., 1., 99.], 10.0, 3.5),
+            [false; 5]
+        );
     }
 }

@@ -24,7 +24,10 @@ impl Places<'_> {
     }
 
     fn step(&self, from: usize, to: usize) -> [f64; 2] {
-        [self.east_m[to] - self.east_m[from], self.north_m[to] - self.north_m[from]]
+        [
+            self.east_m[to] - self.east_m[from],
+            self.north_m[to] - self.north_m[from],
+        ]
     }
 
     /// Nearest usable record of the same piece before (`-1`) or after (`1`) a record.

@@ -50,7 +50,11 @@ pub(crate) fn driving_order(log: &FieldLog) -> Order {
         let same = |column: Option<&[f64]>| column.is_none_or(|c| c[a] == c[b]);
         same(lon) && same(lat)
     };
-    let origin = raw_time.iter().copied().filter(|t| t.is_finite()).fold(f64::INFINITY, f64::min);
+    let origin = raw_time
+        .iter()
+        .copied()
+        .filter(|t| t.is_finite())
+        .fold(f64::INFINITY, f64::min);
 
     for machine in 0..order.machines.len() as u32 {
         let mut files: Vec<Vec<u32>> = vec![Vec::new(); log.files.len().max(1)];
@@ -123,9 +127,15 @@ fn spread_equal_times(times: &mut [f64], status: &[Status], typical: f64) {
         while to < times.len() && times[to] <= times[from] {
             to += 1;
         }
-        let genuine = (from..to).filter(|&i| i == from || status[i].is_kept()).count();
+        let genuine = (from..to)
+            .filter(|&i| i == from || status[i].is_kept())
+            .count();
         if genuine > 1 {
-            let span = if to < times.len() { times[to] - times[from] } else { typical };
+            let span = if to < times.len() {
+                times[to] - times[from]
+            } else {
+                typical
+            };
             let step = span.min(genuine as f64 * typical.max(0.1)) / genuine as f64;
             let start = times[from];
             let mut k = 0;
@@ -155,11 +165,21 @@ fn times(log: &FieldLog, notes: &mut Vec<(Column, String)>) -> Vec<f64> {
             interval.to_vec()
         }
         (None, Some(distance), Some(speed)) => {
-            notes.push((Column::Timestamp, "distance over speed added up in file order".into()));
-            distance.iter().zip(speed).map(|(d, v)| d / v.max(0.1)).collect()
+            notes.push((
+                Column::Timestamp,
+                "distance over speed added up in file order".into(),
+            ));
+            distance
+                .iter()
+                .zip(speed)
+                .map(|(d, v)| d / v.max(0.1))
+                .collect()
         }
         _ => {
-            notes.push((Column::Timestamp, "assumed one second a record in file order".into()));
+            notes.push((
+                Column::Timestamp,
+                "assumed one second a record in file order".into(),
+            ));
             vec![1.0; log.len()]
         }
     };
@@ -167,7 +187,11 @@ fn times(log: &FieldLog, notes: &mut Vec<(Column, String)>) -> Vec<f64> {
     intervals
         .into_iter()
         .map(|interval| {
-            clock += if interval.is_finite() && interval > 0.0 { interval } else { 1.0 };
+            clock += if interval.is_finite() && interval > 0.0 {
+                interval
+            } else {
+                1.0
+            };
             clock
         })
         .collect()
@@ -191,8 +215,7 @@ fn machines(log: &FieldLog, times: &[f64], order: &mut Order) -> Vec<u32> {
         shared > 0.1 * (a.1 - a.0).min(b.1 - b.0).max(1.0)
     };
     let timed = log.has(Column::Timestamp);
-    let together =
-        (0..spans.len()).any(|a| (0..a).any(|b| timed && overlap(spans[a], spans[b])));
+    let together = (0..spans.len()).any(|a| (0..a).any(|b| timed && overlap(spans[a], spans[b])));
     if together {
         order.machines = log.files.iter().map(|file| file.path.clone()).collect();
         order.notes.push((
@@ -209,7 +232,15 @@ fn machines(log: &FieldLog, times: &[f64], order: &mut Order) -> Vec<u32> {
 fn typical_step(times: &[f64], log: &FieldLog) -> f64 {
     let mut steps: Vec<f64> = match log.numbers(Column::Interval) {
         Some(intervals) => intervals.iter().copied().filter(|&s| s > 0.0).collect(),
-        None => times.windows(2).map(|w| w[1] - w[0]).filter(|&s| s > 0.0).collect(),
+        None => times
+            .windows(2)
+            .map(|w| w[1] - w[0])
+            .filter(|&s| s > 0.0)
+            .collect(),
     };
-    if steps.is_empty() { 1.0 } else { median(&mut steps) }
+    if steps.is_empty() {
+        1.0
+    } else {
+        median(&mut steps)
+    }
 }

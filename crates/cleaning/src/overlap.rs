@@ -20,8 +20,9 @@ pub(crate) struct Ground {
 /// Footprints of all cutting records against all earlier ones, every machine's, in order of time.
 pub(crate) fn ground(drive: &Drive, pass: &[u32]) -> Ground {
     let n = drive.len();
-    let mut cutting: Vec<usize> =
-        (0..n).filter(|&at| pass[at] > 0 && drive.distance_m[at] > 0.0).collect();
+    let mut cutting: Vec<usize> = (0..n)
+        .filter(|&at| pass[at] > 0 && drive.distance_m[at] > 0.0)
+        .collect();
     if drive.order.machines.len() > 1 {
         cutting.sort_by(|&a, &b| drive.order.time_s[a].total_cmp(&drive.order.time_s[b]));
     }
@@ -46,8 +47,10 @@ pub(crate) fn ground(drive: &Drive, pass: &[u32]) -> Ground {
         })
         .collect();
     let found = harvested_before(&footprints, drive.typical_width_m);
-    let mut ground =
-        Ground { footprint_m2: vec![0.0; n], covered: vec![Covered::default(); n] };
+    let mut ground = Ground {
+        footprint_m2: vec![0.0; n],
+        covered: vec![Covered::default(); n],
+    };
     for ((&at, footprint), covered) in cutting.iter().zip(&footprints).zip(found) {
         ground.footprint_m2[at] = convex::area(&footprint.corners);
         ground.covered[at] = covered;

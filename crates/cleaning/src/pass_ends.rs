@@ -31,7 +31,7 @@ pub(crate) fn pass_ends(
         let mut to = from;
         for at in from..drive.len() {
             // Records without a position inside a pass have no pass number and do not end it.
-            if (pass[at] != pass[from] && pass[at] != 0) || (pass[at] != 0 && standing(at)) {
+            if pass[at] != 0 && (pass[at] != pass[from] || standing(at)) {
                 break;
             }
             if pass[at] == pass[from] {

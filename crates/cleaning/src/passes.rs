@@ -28,7 +28,10 @@ pub(crate) fn passes(drive: &Drive) -> Vec<u32> {
         let goes_on = last_cutting.is_some_and(|before| {
             // Records without a position inside a pass do not end it; the piece does.
             drive.piece[before] == drive.piece[at]
-                && drive.logged_pass.as_ref().is_none_or(|p| p[before] == p[at])
+                && drive
+                    .logged_pass
+                    .as_ref()
+                    .is_none_or(|p| p[before] == p[at])
                 && (drive.logged_pass.is_some() || !turns(drive, at))
         });
         if !goes_on {
@@ -41,7 +44,9 @@ pub(crate) fn passes(drive: &Drive) -> Vec<u32> {
 }
 
 fn turns(drive: &Drive, at: usize) -> bool {
-    let Some(before) = at.checked_sub(TURN_RECORDS) else { return false };
+    let Some(before) = at.checked_sub(TURN_RECORDS) else {
+        return false;
+    };
     drive.piece[before] == drive.piece[at]
         && angle_between(drive.heading_deg[before], drive.heading_deg[at]) > TURN_DEG
 }

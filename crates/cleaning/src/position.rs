@@ -47,7 +47,11 @@ pub(crate) fn position_faults(steps: &Steps, status: &mut [Status]) {
             continue;
         }
         let step = steps.distance_m.map_or(f64::NAN, |d| d[at]);
-        travelled += if step.is_finite() { step.max(0.0) } else { f64::INFINITY };
+        travelled += if step.is_finite() {
+            step.max(0.0)
+        } else {
+            f64::INFINITY
+        };
         let joined = last.map(|before| {
             let elapsed = steps.time_s[at] - steps.time_s[before];
             if steps.machine[at] != steps.machine[before] || elapsed > steps.gap_s {
@@ -56,7 +60,11 @@ pub(crate) fn position_faults(steps: &Steps, status: &mut [Status]) {
             let length = (steps.east_m[at] - steps.east_m[before])
                 .hypot(steps.north_m[at] - steps.north_m[before]);
             let reach = (FASTEST_M_S * elapsed).min(DISTANCE_SLACK * travelled) + NOISE_M;
-            if length <= reach { Join::Reached } else { Join::Jump }
+            if length <= reach {
+                Join::Reached
+            } else {
+                Join::Jump
+            }
         });
         match (joined, pieces.last_mut()) {
             (Some(Join::Reached), Some(piece)) => piece.records.push(at),
@@ -65,7 +73,11 @@ pub(crate) fn position_faults(steps: &Steps, status: &mut [Status]) {
                 if let Some(previous) = previous {
                     previous.jump_after = jump;
                 }
-                pieces.push(Piece { records: vec![at], jump_before: jump, jump_after: false });
+                pieces.push(Piece {
+                    records: vec![at],
+                    jump_before: jump,
+                    jump_after: false,
+                });
             }
         }
         last = Some(at);
@@ -77,7 +89,11 @@ pub(crate) fn position_faults(steps: &Steps, status: &mut [Status]) {
         let longer = |neighbour: usize| lengths[neighbour] > own;
         // Two single jumps in a row stand between long pieces: look past short ones.
         let past = |mut at: usize, step: isize| loop {
-            let jump = if step < 0 { pieces[at].jump_before } else { pieces[at].jump_after };
+            let jump = if step < 0 {
+                pieces[at].jump_before
+            } else {
+                pieces[at].jump_after
+            };
             if !jump {
                 return false;
             }
@@ -140,7 +156,9 @@ mod tests {
 
     #[test]
     fn a_lasting_shift_is_believed() {
-        let east: Vec<f64> = (0..30).map(|i| 2.0 * f64::from(i) + if i > 14 { 40.0 } else { 0.0 }).collect();
+        let east: Vec<f64> = (0..30)
+            .map(|i| 2.0 * f64::from(i) + if i > 14 { 40.0 } else { 0.0 })
+            .collect();
         assert!(run(&east).iter().all(|s| s.is_kept()));
     }
 

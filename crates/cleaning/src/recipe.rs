@@ -36,15 +36,17 @@ impl<'de> Deserialize<'de> for DelaySetting {
             Ok(Raw::Word(word)) if word.trim().eq_ignore_ascii_case("auto") => {
                 Ok(DelaySetting::Auto)
             }
-            Ok(Raw::Word(word)) => {
-                word.trim().trim_end_matches('s').trim().parse().map(DelaySetting::Given).map_err(
-                    |_| {
-                        serde::de::Error::custom(format!(
-                            "grain_delay is {word:?}, expected \"auto\" or seconds such as 12"
-                        ))
-                    },
-                )
-            }
+            Ok(Raw::Word(word)) => word
+                .trim()
+                .trim_end_matches('s')
+                .trim()
+                .parse()
+                .map(DelaySetting::Given)
+                .map_err(|_| {
+                    serde::de::Error::custom(format!(
+                        "grain_delay is {word:?}, expected \"auto\" or seconds such as 12"
+                    ))
+                }),
             Err(_) => Err(serde::de::Error::custom(
                 "grain_delay is neither \"auto\" nor a number of seconds such as 12",
             )),
@@ -123,23 +125,87 @@ impl Recipe {
             if (low..=high).contains(&value) {
                 Ok(())
             } else {
-                Err(CleaningError::Setting { name, value: value.to_string(), expected })
+                Err(CleaningError::Setting {
+                    name,
+                    value: value.to_string(),
+                    expected,
+                })
             }
         };
         if let DelaySetting::Given(seconds) = self.grain_delay {
-            within("grain_delay", seconds, -60.0, 60.0, "seconds from -60 to 60")?;
+            within(
+                "grain_delay",
+                seconds,
+                -60.0,
+                60.0,
+                "seconds from -60 to 60",
+            )?;
         }
-        within("pass_start_s", self.pass_start_s, 0.0, 120.0, "seconds from 0 to 120")?;
-        within("pass_end_s", self.pass_end_s, 0.0, 120.0, "seconds from 0 to 120")?;
-        within("lowest_speed_m_s", self.lowest_speed_m_s, 0.0, 5.0, "m/s from 0 to 5")?;
+        within(
+            "pass_start_s",
+            self.pass_start_s,
+            0.0,
+            120.0,
+            "seconds from 0 to 120",
+        )?;
+        within(
+            "pass_end_s",
+            self.pass_end_s,
+            0.0,
+            120.0,
+            "seconds from 0 to 120",
+        )?;
+        within(
+            "lowest_speed_m_s",
+            self.lowest_speed_m_s,
+            0.0,
+            5.0,
+            "m/s from 0 to 5",
+        )?;
         let above = "m/s above lowest_speed_m_s and at most 20";
-        within("highest_speed_m_s", self.highest_speed_m_s, self.lowest_speed_m_s, 20.0, above)?;
-        within("abrupt_speed_share", self.abrupt_speed_share, 0.01, 10.0, "a share from 0.01")?;
-        within("most_overlap_share", self.most_overlap_share, 0.0, 1.0, "a share from 0 to 1")?;
-        within("lowest_yield_share", self.lowest_yield_share, 0.0, 1.0, "a share from 0 to 1")?;
+        within(
+            "highest_speed_m_s",
+            self.highest_speed_m_s,
+            self.lowest_speed_m_s,
+            20.0,
+            above,
+        )?;
+        within(
+            "abrupt_speed_share",
+            self.abrupt_speed_share,
+            0.01,
+            10.0,
+            "a share from 0.01",
+        )?;
+        within(
+            "most_overlap_share",
+            self.most_overlap_share,
+            0.0,
+            1.0,
+            "a share from 0 to 1",
+        )?;
+        within(
+            "lowest_yield_share",
+            self.lowest_yield_share,
+            0.0,
+            1.0,
+            "a share from 0 to 1",
+        )?;
         let widths = self.neighbour_header_widths;
-        within("neighbour_header_widths", widths, 0.5, 20.0, "header widths from 0.5 to 20")?;
-        within("outlier_deviations", self.outlier_deviations, 1.0, 100.0, "from 1 to 100")?;
+        within(
+            "neighbour_header_widths",
+            widths,
+            0.5,
+            20.0,
+            "header widths from 0.5 to 20",
+        )?;
+        within(
+            "outlier_deviations",
+            self.outlier_deviations,
+            1.0,
+            100.0,
+            "from 1 to 100",
+        )?;
         if let Some(value) = self.highest_yield_kg_ha {
             within("highest_yield_kg_ha", value, 1.0, 1e6, "kg/ha above 1")?;
         }

@@ -14,11 +14,11 @@ use checkstrip_spatial::{convex, local_plane::LocalPlane};
 ///
 /// # Errors
 /// When no record has a position, or widths or grain are missing.
-pub fn restore(
-    log: FieldLog,
-    crop: &Crop,
-) -> Result<(CleanLog, LocalPlane), CleaningError> {
-    let status = log.cleaned_status.clone().unwrap_or_else(|| vec![Status::Kept; log.len()]);
+pub fn restore(log: FieldLog, crop: &Crop) -> Result<(CleanLog, LocalPlane), CleaningError> {
+    let status = log
+        .cleaned_status
+        .clone()
+        .unwrap_or_else(|| vec![Status::Kept; log.len()]);
     let plane = plane_of(&log)?;
     let drive = Drive::new(&log, &plane, crop, None)?;
     let (pass, raw) = drive.passes_and_raw_yields(crop);
@@ -37,14 +37,20 @@ pub fn restore(
         wet_mass_kg: vec![f64::NAN; n],
         moisture_pct: back.numbers(&drive.moisture_pct),
         raw_yield_kg_ha: back.numbers(&raw),
-        yield_kg_ha: log.numbers(Column::Yield).map_or_else(|| vec![f64::NAN; n], <[f64]>::to_vec),
+        yield_kg_ha: log
+            .numbers(Column::Yield)
+            .map_or_else(|| vec![f64::NAN; n], <[f64]>::to_vec),
         log: FieldLog::default(),
     };
     clean.footprint_m2 = (0..n)
         .map(|at| {
             let centre = [clean.east_m[at], clean.north_m[at]];
-            let corners =
-                rectangle_behind(centre, clean.heading_deg[at], clean.distance_m[at], clean.width_m[at]);
+            let corners = rectangle_behind(
+                centre,
+                clean.heading_deg[at],
+                clean.distance_m[at],
+                clean.width_m[at],
+            );
             convex::area(&corners)
         })
         .collect();

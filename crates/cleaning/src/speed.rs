@@ -18,7 +18,9 @@ const AROUND_S: f64 = 5.0;
 /// judged.
 pub(crate) fn speed_faults(drive: &Drive, pass: &[u32], recipe: &Recipe) -> Vec<bool> {
     let n = drive.len();
-    let around = (AROUND_S / drive.order.typical_interval_s).round().clamp(1.0, 50.0) as usize;
+    let around = (AROUND_S / drive.order.typical_interval_s)
+        .round()
+        .clamp(1.0, 50.0) as usize;
     let mut window = Vec::with_capacity(2 * around + 1);
     (0..n)
         .map(|at| {

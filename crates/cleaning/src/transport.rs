@@ -13,10 +13,7 @@ use crate::drive::Drive;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Grain {
     /// Known: wet mass, kg, and its moisture, percent (`NaN` when no moisture reading is believed).
-    Known {
-        wet_kg: f64,
-        moisture_pct: f64,
-    },
+    Known { wet_kg: f64, moisture_pct: f64 },
     /// The machine was not logging when this grain passed the sensor.
     NotLogged,
     /// It was logging, but the reading is not believed.
@@ -60,8 +57,14 @@ impl Totals {
         while *from < self.end_s.len() && self.end_s[*from] < moment {
             *from += 1;
         }
-        let before = if *from == 0 { [0.0; 5] } else { self.sums[*from - 1] };
-        let Some(&start) = self.start_s.get(*from) else { return before };
+        let before = if *from == 0 {
+            [0.0; 5]
+        } else {
+            self.sums[*from - 1]
+        };
+        let Some(&start) = self.start_s.get(*from) else {
+            return before;
+        };
         if moment <= start {
             return before;
         }
@@ -87,7 +90,9 @@ pub(crate) fn grain_on_its_ground(
     let mut grain = Vec::with_capacity(n);
     let mut from = 0;
     while from < n {
-        let to = (from..n).find(|&at| order.machine[at] != order.machine[from]).unwrap_or(n);
+        let to = (from..n)
+            .find(|&at| order.machine[at] != order.machine[from])
+            .unwrap_or(n);
         let mut totals = Totals::default();
         let mut clock = f64::NEG_INFINITY;
         for at in from..to {
@@ -117,8 +122,15 @@ pub(crate) fn grain_on_its_ground(
             } else if sum[1] <= LEAST_COVER * sum[0] {
                 Grain::NotBelieved
             } else {
-                let moisture_pct = if sum[3] > LEAST_COVER * sum[0] { sum[4] / sum[3] } else { f64::NAN };
-                Grain::Known { wet_kg: sum[2] / sum[1] * length, moisture_pct }
+                let moisture_pct = if sum[3] > LEAST_COVER * sum[0] {
+                    sum[4] / sum[3]
+                } else {
+                    f64::NAN
+                };
+                Grain::Known {
+                    wet_kg: sum[2] / sum[1] * length,
+                    moisture_pct,
+                }
             });
         }
         from = to;
@@ -129,7 +141,11 @@ pub(crate) fn grain_on_its_ground(
 /// When a record's interval began.
 fn interval_start(drive: &Drive, at: usize) -> f64 {
     let interval = drive.interval_s[at];
-    let interval = if interval > 0.0 { interval } else { drive.order.typical_interval_s };
+    let interval = if interval > 0.0 {
+        interval
+    } else {
+        drive.order.typical_interval_s
+    };
     drive.order.time_s[at] - interval
 }
 

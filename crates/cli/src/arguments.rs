@@ -89,7 +89,12 @@ pub(crate) struct LogArguments {
     #[arg(long = "column", value_name = "KEY=HEADER[:UNIT]")]
     pub(crate) columns: Vec<String>,
     /// Grain delay: auto, or seconds.
-    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true, default_value = "auto")]
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        allow_hyphen_values = true,
+        default_value = "auto"
+    )]
     pub(crate) grain_delay: String,
 }
 
@@ -234,5 +239,9 @@ pub(crate) struct ManArguments {
 /// A length with its unit, in metres.
 fn length(text: &str) -> Result<f64, String> {
     let metres = checkstrip_model::units::parse_length(text)?;
-    if metres >= 0.0 { Ok(metres) } else { Err(format!("{text:?} is negative")) }
+    if metres >= 0.0 {
+        Ok(metres)
+    } else {
+        Err(format!("{text:?} is negative"))
+    }
 }

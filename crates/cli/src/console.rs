@@ -23,7 +23,12 @@ impl Console {
         } else {
             ProgressBar::new_spinner()
         };
-        Console { json: shared.json, quiet: shared.quiet, units: shared.units.into(), spinner }
+        Console {
+            json: shared.json,
+            quiet: shared.quiet,
+            units: shared.units.into(),
+            spinner,
+        }
     }
 
     /// Says what is being done, on terminals only.

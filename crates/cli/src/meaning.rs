@@ -23,7 +23,9 @@ pub(crate) fn log_setup(logs: &[String], options: &LogArguments) -> anyhow::Resu
     let mut setup = LogSetup::new(expand_globs(logs, Path::new(""))?, crop);
     setup.header_width_m = options.width;
     if options.width == Some(0.0) {
-        bail!("--width is 0\nhint: give the width that your header cuts, such as --width \"30 ft\"");
+        bail!(
+            "--width is 0\nhint: give the width that your header cuts, such as --width \"30 ft\""
+        );
     }
     setup.columns = columns(&options.columns)?;
     if !options.grain_delay.eq_ignore_ascii_case("auto") {
@@ -48,13 +50,22 @@ fn columns(texts: &[String]) -> anyhow::Result<ColumnMap> {
         })?;
         let column = Column::from_key(key.trim()).with_context(|| {
             let keys: Vec<&str> = Column::ALL.iter().map(|column| column.key()).collect();
-            format!("--column names {key:?}\nhint: the columns are {}", keys.join(", "))
+            format!(
+                "--column names {key:?}\nhint: the columns are {}",
+                keys.join(", ")
+            )
         })?;
         let (header, unit) = match rest.rsplit_once(':') {
             Some((header, unit)) => (header, Some(unit.trim().to_owned())),
             None => (rest, None),
         };
-        columns.insert(column, ColumnSource { column: header.trim().to_owned(), unit });
+        columns.insert(
+            column,
+            ColumnSource {
+                column: header.trim().to_owned(),
+                unit,
+            },
+        );
     }
     Ok(columns)
 }
@@ -73,7 +84,10 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         bail!("--harvest needs --strips FILE");
     };
     let log = log_setup(&arguments.harvest, &arguments.log)?;
-    let name = arguments.name.clone().unwrap_or_else(|| field_name(&log.files));
+    let name = arguments
+        .name
+        .clone()
+        .unwrap_or_else(|| field_name(&log.files));
     let setup = TrialSetup {
         name,
         log,
@@ -89,12 +103,18 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         },
         money: None,
     };
-    let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from("checkstrip-results"));
+    let out = arguments
+        .out
+        .clone()
+        .unwrap_or_else(|| PathBuf::from("checkstrip-results"));
     Ok((setup, out))
 }
 
 /// A field nobody named is called after its first log.
 pub(crate) fn field_name(files: &[PathBuf]) -> String {
     let stem = files.first().and_then(|file| file.file_stem());
-    stem.map_or_else(|| "field".into(), |stem| stem.to_string_lossy().into_owned())
+    stem.map_or_else(
+        || "field".into(),
+        |stem| stem.to_string_lossy().into_owned(),
+    )
 }

@@ -15,7 +15,10 @@ pub(crate) fn page() -> String {
     let mut command = Arguments::command().term_width(100);
     command.build();
     page.push_str(&section("checkstrip", &mut command.clone()));
-    for sub in command.get_subcommands_mut().filter(|sub| !sub.is_hide_set()) {
+    for sub in command
+        .get_subcommands_mut()
+        .filter(|sub| !sub.is_hide_set())
+    {
         if sub.get_name() != "help" {
             let name = format!("checkstrip {}", sub.get_name());
             page.push_str(&section(&name, sub));
@@ -27,7 +30,10 @@ pub(crate) fn page() -> String {
 fn section(name: &str, command: &mut clap::Command) -> String {
     let help = command.render_long_help().to_string();
     let lines: Vec<&str> = help.lines().map(str::trim_end).collect();
-    format!("\n## `{name}`\n\n```text\n{}\n```\n", lines.join("\n").trim_end())
+    format!(
+        "\n## `{name}`\n\n```text\n{}\n```\n",
+        lines.join("\n").trim_end()
+    )
 }
 
 pub(crate) fn print() -> anyhow::Result<()> {

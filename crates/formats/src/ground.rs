@@ -11,6 +11,13 @@ use crate::feature::Feature;
 /// More corners than any drawn strip has.
 const MOST_CORNERS: usize = 100_000;
 
+/// No reference system has coordinates beyond this, in metres, feet or degrees.
+const FARTHEST: f64 = 1e9;
+
+fn is_on_earth(ring: &[[f64; 2]]) -> bool {
+    ring.iter().flatten().all(|value| value.abs() <= FARTHEST)
+}
+
 /// The ground of `feature`, in the file's coordinates.
 ///
 /// # Errors
@@ -36,8 +43,11 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
     for rings in &feature.polygons {
         let mut closed = Vec::new();
         for ring in rings {
-            if ring.iter().flatten().any(|value| !value.is_finite()) {
-                return refuse("a corner has no position".into(), "draw the strip again");
+            if !is_on_earth(ring) {
+                return refuse(
+                    "a corner has no position, or none on Earth".into(),
+                    "draw the strip again",
+                );
             }
             let distinct = distinct_corners(ring);
             if distinct < 3 {
@@ -112,7 +122,8 @@ fn distinct_corners(ring: &[[f64; 2]]) -> usize {
 /// Sorts loose rings into polygons with holes: a ring inside an odd number of others is a hole of
 /// the smallest of these. (Which way round a ring runs is often wrong in files, so it is not asked.)
 pub(crate) fn nest(rings: Vec<Vec<[f64; 2]>>) -> Vec<Vec<Vec<[f64; 2]>>> {
-    if rings.len() < 2 {
+    // Corners that are nowhere are refused with their feature's number when its ground is made.
+    if rings.len() < 2 || !rings.iter().all(|ring| is_on_earth(ring)) {
         return vec![rings];
     }
     let shapes: Vec<Polygon<f64>> = rings
@@ -219,6 +230,8 @@ mod tests {
         assert_eq!(nested.len(), 2);
         assert_eq!(nested[0].len(), 2);
         let island = nest(vec![square(0.0, 10.0), square(1.0, 8.0), square(2.0, 3.0)]);
+        let nowhere = vec![[0.0, f64::NAN], [f64::INFINITY, 1.0], [1.0, 1e300]];
+        assert_eq!(nest(vec![nowhere, square(0.0, 1.0)]).len(), 1);
         assert_eq!(island.iter().map(Vec::len).collect::<Vec<_>>(), [2, 1]);
     }
 }

@@ -335,8 +335,19 @@ fn example_unit(column: Column) -> Option<&'static str> {
     }
 }
 
-fn quoted(headers: &[String]) -> String {
-    let quoted: Vec<String> = headers.iter().map(|header| format!("{header:?}")).collect();
+/// How many headers a message lists.
+const LISTED: usize = 40;
+
+/// Headers for a message.
+pub(crate) fn quoted(headers: &[String]) -> String {
+    let mut quoted: Vec<String> = headers
+        .iter()
+        .take(LISTED)
+        .map(|header| format!("{header:?}"))
+        .collect();
+    if headers.len() > LISTED {
+        quoted.push(format!("and {} more", headers.len() - LISTED));
+    }
     quoted.join(", ")
 }
 
@@ -412,7 +423,10 @@ pub(crate) fn plan(
 
     require(file, headers, container, &chosen)?;
     let mut plan = with_units(file, headers, chosen)?;
-    plan.status = headers.iter().position(|header| fold(header) == "status");
+    plan.status = headers
+        .iter()
+        .position(|header| fold(header) == "status")
+        .filter(|at| plan.columns.iter().all(|planned| planned.position != *at));
     plan.unrecognised = headers
         .iter()
         .enumerate()
@@ -449,6 +463,19 @@ fn from_table(
         let Some(position) = find_header(headers, header) else {
             continue;
         };
+        let taken = chosen
+            .iter()
+            .find(|other: &&Chosen| other.position == position);
+        if let Some(other) = taken {
+            let message = format!(
+                "the columns table gives it to {} and {}",
+                other.column.key(),
+                column.key()
+            );
+            return Err(Problem::new(file, message)
+                .in_column(header.as_str())
+                .hint("leave one of them out: what is missing is derived where it can be"));
+        }
         let unit = match unit {
             Some(_) if !has_unit(column) => None,
             Some(unit) => match units::to_si(column.quantity(), unit, options.bushel_kg) {
@@ -706,6 +733,27 @@ mod tests {
     }
 
     #[test]
+    fn the_guide_lists_every_name_and_unit() {
+        let guide = include_str!("../../../docs/reading.md");
+        for (column, names) in NAMES {
+            let start = format!("| {} |", column.key());
+            let row = guide.lines().find(|line| line.starts_with(&start)).unwrap();
+            let listed = row.split('|').nth(3).unwrap().split(';').next().unwrap();
+            let mut listed: Vec<String> = listed.split(',').map(fold).collect();
+            let mut names: Vec<String> = names.iter().map(|&name| name.to_owned()).collect();
+            listed.sort();
+            names.sort();
+            assert_eq!(listed, names, "{column:?}");
+            for unit in units::spellings(column.quantity()) {
+                let is_listed = guide
+                    .split(['|', ',', '\n'])
+                    .any(|word| word.trim() == unit);
+                assert!(is_listed, "{column:?}: {unit}");
+            }
+        }
+    }
+
+    #[test]
     fn units_are_read_from_the_header() {
         assert_eq!(said("Speed (mph)"), Some((Column::Speed, Some(0.44704))));
         assert_eq!(said("dist_ft"), Some((Column::Distance, Some(0.3048))));
@@ -862,6 +910,21 @@ mod tests {
         let wrong = options(&[(Column::MassFlow, "mass", Some("stone"))]);
         let problem = plan("a", &headers(&names), Container::default(), &wrong).unwrap_err();
         assert!(problem.hint.contains("lb/s"), "{problem}");
+    }
+
+    #[test]
+    fn a_header_is_one_column() {
+        let table = options(&[
+            (Column::Speed, "a", Some("mph")),
+            (Column::Distance, "A", Some("ft")),
+            (Column::HeaderDown, "status", None),
+        ]);
+        let names = headers(&["lon", "lat", "flow_kg_s", "a", "status"]);
+        let problem = plan("a", &names, Container::default(), &table).unwrap_err();
+        assert!(problem.message.contains("speed and distance"), "{problem}");
+        let table = options(&[(Column::HeaderDown, "status", None)]);
+        let found = plan("a", &names, Container::default(), &table).unwrap();
+        assert_eq!(found.status, None);
     }
 
     #[test]

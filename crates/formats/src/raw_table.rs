@@ -26,7 +26,9 @@ pub(crate) struct RawTable {
     /// For each record its point in the file's coordinates; `NaN` where it has none.
     pub(crate) points: Vec<[f64; 2]>,
     pub(crate) headers: Vec<String>,
-    columns: Vec<Vec<Cell>>,
+    /// For each header its values, each with its record from 0; records without one are left out,
+    /// so that rare attributes cost nothing.
+    columns: Vec<Vec<(usize, Cell)>>,
     places: HashMap<String, usize>,
     pub(crate) problems: ProblemList,
     /// The coordinate reference system that the file names.
@@ -66,9 +68,11 @@ impl RawTable {
     /// Sets an attribute of the record that will be number `record`, from 0.
     pub(crate) fn set(&mut self, place: usize, record: usize, cell: Cell) {
         let column = &mut self.columns[place];
-        column.truncate(record);
-        column.resize(record, Cell::Empty);
-        column.push(cell);
+        match column.last_mut() {
+            // An attribute given twice: the last one counts.
+            Some((last, value)) if *last == record => *value = cell,
+            _ => column.push((record, cell)),
+        }
     }
 
     /// The records as a part of a log.
@@ -98,9 +102,10 @@ impl RawTable {
         let raw = &self.columns;
         let build = |mut builder: ColumnBuilder<'_>, position: usize| {
             let mut problems = ProblemList::default();
-            let mut cells = raw[position].iter();
-            for &row in rows {
-                builder.push_cell(cells.next().unwrap_or(&Cell::Empty), row, &mut problems);
+            let mut cells = raw[position].iter().peekable();
+            for (record, &row) in rows.iter().enumerate() {
+                let cell = cells.next_if(|(at, _)| *at == record).map(|(_, cell)| cell);
+                builder.push_cell(cell.unwrap_or(&Cell::Empty), row, &mut problems);
             }
             (builder.values, problems)
         };

@@ -143,6 +143,7 @@ impl OpenLog {
             } => table.into_part(&file, sha256, options)?,
         };
         check_positions(&mut part)?;
+        check_assumed_units(&mut part);
         Ok(part)
     }
 }
@@ -162,9 +163,8 @@ fn check_table(
         }
         let mut headers: Vec<String> = Vec::new();
         for header in opened.iter().flat_map(OpenLog::headers) {
-            let quoted = format!("{header:?}");
-            if !headers.contains(&quoted) {
-                headers.push(quoted);
+            if !headers.contains(header) {
+                headers.push(header.clone());
             }
         }
         let file = paths
@@ -178,7 +178,7 @@ fn check_table(
         );
         return Err(Problem::new(file, message).hint(format!(
             "mend [harvest.columns]; the headers are {}",
-            headers.join(", ")
+            header::quoted(&headers)
         )));
     }
     Ok(())
@@ -274,6 +274,35 @@ fn check_positions(part: &mut LogPart) -> Result<(), Problem> {
     Ok(())
 }
 
+/// Says so where values cannot be in the unit that was assumed for want of another.
+fn check_assumed_units(part: &mut LogPart) {
+    for (column, header, unit) in &part.sources {
+        let values = part.columns.iter().find(|(found, _)| found == column);
+        let (true, Some((_, Values::Numbers(numbers)))) = (unit.ends_with("(assumed)"), values)
+        else {
+            continue;
+        };
+        let highest = numbers.iter().copied().fold(f64::NAN, f64::max);
+        let likely = match column {
+            // Grain is never so dry.
+            Column::Moisture if highest > 0.0 && highest <= 1.0 => "fraction",
+            // In seconds this would be past the year 5000.
+            Column::Timestamp if highest > 1e11 => "ms",
+            _ => continue,
+        };
+        let message = format!("taken as {unit}, but the highest value is {highest}");
+        part.problems.push(
+            Problem::new(part.source.path.as_str(), message)
+                .in_column(header.as_str())
+                .hint(format!(
+                    "if it is so, write under [harvest.columns]\n  {} = {{ column = {header:?}, \
+                     unit = \"{likely}\" }}",
+                    column.key()
+                )),
+        );
+    }
+}
+
 /// Joins the records of all files; a column that a file lacks has no reading there.
 fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
     let total: usize = parts.iter().map(|part| part.rows.len()).sum();
@@ -352,6 +381,16 @@ fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
             Some(Values::Numbers(numbers)) => log.set_numbers(column, numbers),
             Some(Values::Names(names)) => log.set_labels(column, names.finish()),
             None => {}
+        }
+    }
+    for (at, part) in parts.iter().enumerate() {
+        let mut earlier = parts[..at].iter();
+        if let Some(same) = earlier.find(|other| other.source.sha256 == part.source.sha256) {
+            let message = format!("holds the same as {}", same.source.path);
+            log.problems.push(
+                Problem::new(part.source.path.as_str(), message)
+                    .hint("leave one of them out: its records are in the log twice"),
+            );
         }
     }
     log.files = parts

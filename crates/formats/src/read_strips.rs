@@ -124,10 +124,10 @@ fn strips(
     let mut names = HashSet::new();
     let mut strips = Vec::with_capacity(read.features.len());
     for feature in &read.features {
-        let ground = ground(&file, feature)?;
         if is_degrees {
             check_degrees(&file, feature)?;
         }
+        let ground = ground(&file, feature)?;
         let value = |name: &str| {
             let found = feature
                 .attributes

@@ -44,15 +44,27 @@ pub fn clean_log(
 
 /// Reads a log as `setup` says.
 pub(crate) fn read(setup: &LogSetup) -> Result<FieldLog, JobError> {
-    let options = ReadOptions { columns: setup.columns.clone(), bushel_kg: setup.crop.bushel_kg };
+    let options = ReadOptions {
+        columns: setup.columns.clone(),
+        bushel_kg: setup.crop.bushel_kg,
+    };
     Ok(read_log(&setup.files, &options)?)
 }
 
 /// Cleans a log that was read, with warnings about how it was read.
 pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome, JobError> {
-    let first = log.files.first().map(|file| file.path.clone()).unwrap_or_default();
-    let mut outcome = clean(log, &setup.crop, setup.header_width_m, &setup.recipe)
-        .map_err(|source| JobError::Cleaning { file: first, source })?;
+    let first = log
+        .files
+        .first()
+        .map(|file| file.path.clone())
+        .unwrap_or_default();
+    let mut outcome =
+        clean(log, &setup.crop, setup.header_width_m, &setup.recipe).map_err(|source| {
+            JobError::Cleaning {
+                file: first,
+                source,
+            }
+        })?;
     let problems = &outcome.log.log.problems;
     if !problems.is_empty() {
         let shown: Vec<String> = problems.iter().take(3).map(one_line).collect();
@@ -62,7 +74,11 @@ pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome
             format!(
                 "{}{}",
                 shown.join("; "),
-                if more > 0 { format!("; and {more} more such places") } else { String::new() }
+                if more > 0 {
+                    format!("; and {more} more such places")
+                } else {
+                    String::new()
+                }
             ),
         ));
     }
@@ -80,7 +96,11 @@ pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome
 }
 
 fn one_line(problem: &Problem) -> String {
-    Problem { hint: String::new(), ..problem.clone() }.to_string()
+    Problem {
+        hint: String::new(),
+        ..problem.clone()
+    }
+    .to_string()
 }
 
 /// Does the whole job in memory: nothing is written. `progress` is told what is being done.
@@ -88,10 +108,7 @@ fn one_line(problem: &Problem) -> String {
 /// # Errors
 /// When a file cannot be read, nothing of the log can be used, the strips lie somewhere else, or a
 /// check or cost is named that no strip has.
-pub fn compare(
-    setup: &TrialSetup,
-    progress: &(dyn Fn(&str) + Sync),
-) -> Result<Compared, JobError> {
+pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Compared, JobError> {
     // A mistake in the small strips file should not wait for the large log.
     let set = read_strips(&setup.strips.file, &setup.strips.options)?;
     let outcome = clean_log(&setup.log, progress)?;
@@ -111,7 +128,10 @@ pub fn compare(
         Some(check) => {
             let layout = layout(&field, &sums, &block_of, check);
             let answer = checkstrip_trial::compare(&layout, crop.bushel_kg, setup.money.as_ref())
-                .map_err(|source| JobError::Trial { file: set.path.clone(), source })?;
+                .map_err(|source| JobError::Trial {
+                file: set.path.clone(),
+                source,
+            })?;
             warnings.extend(answer.warnings.iter().cloned());
             answer
         }
@@ -124,7 +144,10 @@ pub fn compare(
                     field.treatments.join(", ")
                 ),
             ));
-            Answer { headline: "No comparison: no check was named.".into(), ..Answer::default() }
+            Answer {
+                headline: "No comparison: no check was named.".into(),
+                ..Answer::default()
+            }
         }
     };
 
@@ -132,7 +155,10 @@ pub fn compare(
     let outlines = outlines(&strips, &field, check);
     let results = Results {
         schema: SCHEMA.into(),
-        tool: Tool { name: "checkstrip".into(), version: env!("CARGO_PKG_VERSION").into() },
+        tool: Tool {
+            name: "checkstrip".into(),
+            version: env!("CARGO_PKG_VERSION").into(),
+        },
         field: Field::new(&setup.name, crop),
         input: input(&outcome, crop),
         cleaning: cleaning(&outcome, &setup.log)?,
@@ -150,7 +176,11 @@ pub fn compare(
         payoff: answer.payoff,
         warnings,
     };
-    Ok(Compared { results, outcome, outlines })
+    Ok(Compared {
+        results,
+        outcome,
+        outlines,
+    })
 }
 
 fn layout(
@@ -172,7 +202,11 @@ fn layout(
             treatment_shares: sum.treatment_shares.clone(),
         })
         .collect();
-    Layout { treatments: field.treatments.clone(), check, plots }
+    Layout {
+        treatments: field.treatments.clone(),
+        check,
+        plots,
+    }
 }
 
 fn strip_yields(
@@ -193,7 +227,11 @@ fn strip_yields(
                 block: block_of[place].clone().unwrap_or_default(),
                 records: sum.records,
                 area_m2: sum.area_m2,
-                covered_fraction: if inset_m2 > 0.0 { sum.area_m2 / inset_m2 } else { 0.0 },
+                covered_fraction: if inset_m2 > 0.0 {
+                    sum.area_m2 / inset_m2
+                } else {
+                    0.0
+                },
                 dry_mass_kg: sum.dry_mass_kg,
                 yield_kg_ha,
                 yield_bu_ac: yield_kg_ha.map(|y| bu_per_acre(y, crop.bushel_kg)),

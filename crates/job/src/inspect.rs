@@ -63,10 +63,17 @@ pub fn inspect(setup: &LogSetup) -> Result<Inspection, JobError> {
     const USUAL_HEADER_M: f64 = 9.144;
     let log = read(setup)?;
     let mut warnings = missing(&log, setup);
-    let first = log.files.first().map(|file| file.path.clone()).unwrap_or_default();
+    let first = log
+        .files
+        .first()
+        .map(|file| file.path.clone())
+        .unwrap_or_default();
     let width = setup.header_width_m.or(Some(USUAL_HEADER_M));
-    let mut outcome = clean(log, &setup.crop, width, &setup.recipe)
-        .map_err(|source| JobError::Cleaning { file: first, source })?;
+    let mut outcome =
+        clean(log, &setup.crop, width, &setup.recipe).map_err(|source| JobError::Cleaning {
+            file: first,
+            source,
+        })?;
     warnings.append(&mut outcome.warnings);
     let log = &outcome.log.log;
     let span = |column: Column| {
@@ -74,10 +81,15 @@ pub fn inspect(setup: &LogSetup) -> Result<Inspection, JobError> {
         values
             .iter()
             .filter(|v| v.is_finite())
-            .fold([f64::INFINITY, f64::NEG_INFINITY], |s, &v| [s[0].min(v), s[1].max(v)])
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |s, &v| {
+                [s[0].min(v), s[1].max(v)]
+            })
     };
     let (lon, lat) = (span(Column::Lon), span(Column::Lat));
-    let timed = log.sources.iter().any(|source| source.0 == Column::Timestamp);
+    let timed = log
+        .sources
+        .iter()
+        .any(|source| source.0 == Column::Timestamp);
     Ok(Inspection {
         input: input(&outcome, &setup.crop),
         columns: columns(log),
@@ -103,16 +115,28 @@ fn missing(log: &FieldLog, setup: &LogSetup) -> Vec<Warning> {
         );
     }
     if !log.has(Column::Moisture) {
-        warn("no_moisture", "The log has no moisture: yields would be taken as market moisture.");
+        warn(
+            "no_moisture",
+            "The log has no moisture: yields would be taken as market moisture.",
+        );
     }
     if !log.has(Column::Timestamp) {
-        warn("no_time", "The log has no time: records are taken in file order.");
+        warn(
+            "no_time",
+            "The log has no time: records are taken in file order.",
+        );
     }
     if !log.has(Column::HeaderDown) {
-        warn("no_header_state", "The log does not say when the header was down.");
+        warn(
+            "no_header_state",
+            "The log does not say when the header was down.",
+        );
     }
     if !log.has(Column::Distance) && !log.has(Column::Speed) {
-        warn("no_distance", "The log has neither distance nor speed: both come from positions.");
+        warn(
+            "no_distance",
+            "The log has neither distance nor speed: both come from positions.",
+        );
     }
     warnings
 }
@@ -135,7 +159,8 @@ fn columns(log: &FieldLog) -> Vec<ColumnSummary> {
                 names: Vec::new(),
             };
             if let Some(values) = log.numbers(column) {
-                let mut finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+                let mut finite: Vec<f64> =
+                    values.iter().copied().filter(|v| v.is_finite()).collect();
                 summary.missing = values.len() - finite.len();
                 finite.sort_unstable_by(f64::total_cmp);
                 if let (Some(&low), Some(&high)) = (finite.first(), finite.last()) {

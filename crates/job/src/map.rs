@@ -39,8 +39,15 @@ pub fn draw_one_map(
     progress("reading the log");
     let log = read(&setup.log)?;
     let (log, plane) = if log.cleaned_status.is_some() {
-        let first = log.files.first().map(|file| file.path.clone()).unwrap_or_default();
-        restore(log, crop).map_err(|source| JobError::Cleaning { file: first, source })?
+        let first = log
+            .files
+            .first()
+            .map(|file| file.path.clone())
+            .unwrap_or_default();
+        restore(log, crop).map_err(|source| JobError::Cleaning {
+            file: first,
+            source,
+        })?
     } else {
         progress("cleaning");
         let outcome = cleaned(log, &setup.log)?;
@@ -50,20 +57,27 @@ pub fn draw_one_map(
     if let Some((file, options)) = &setup.strips {
         let set = read_strips(file, options)?;
         let field = StripField::new(&set, &plane, 0.0)?;
-        outlines.extend(set.strips.into_iter().zip(&field.strips).map(|(strip, ground)| {
-            StripOutline {
-                strip_id: strip.strip_id,
-                treatment: strip.treatment,
-                block: strip.block.unwrap_or_default(),
-                rings: rings(ground),
-                yield_kg_ha: None,
-                is_check: false,
-            }
-        }));
+        outlines.extend(
+            set.strips
+                .into_iter()
+                .zip(&field.strips)
+                .map(|(strip, ground)| StripOutline {
+                    strip_id: strip.strip_id,
+                    treatment: strip.treatment,
+                    block: strip.block.unwrap_or_default(),
+                    rings: rings(ground),
+                    yield_kg_ha: None,
+                    is_check: false,
+                }),
+        );
     }
     progress("drawing");
     let field = Field::new(&setup.name, crop);
-    let request = MapRequest { field: &field, units: setup.units, strips: &outlines };
+    let request = MapRequest {
+        field: &field,
+        units: setup.units,
+        strips: &outlines,
+    };
     let png = draw(setup.kind, &log, &request)?;
     Ok(write_bytes_atomically(path, &png)?)
 }

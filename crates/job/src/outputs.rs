@@ -7,8 +7,8 @@ use crate::error::JobError;
 use crate::setup::LogSetup;
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_formats::{
-    FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
-    write_cleaned_parquet,
+    FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv,
+    write_cleaned_geojson, write_cleaned_parquet,
 };
 use checkstrip_model::results::{Field, StripYield};
 use checkstrip_model::units::UnitSystem;
@@ -64,7 +64,11 @@ pub fn write_comparison(
     let results = &compared.results;
     make_folder(&dir.join("maps"))?;
     progress("drawing maps and writing the cleaned log");
-    let request = MapRequest { field: &results.field, units, strips: &compared.outlines };
+    let request = MapRequest {
+        field: &results.field,
+        units,
+        strips: &compared.outlines,
+    };
     let (exported, maps) = rayon::join(
         || write_export(&compared.outcome, dir, export),
         || write_maps(&compared.outcome, dir, &request, MapKind::ALL),
@@ -108,8 +112,16 @@ pub fn write_cleaning(
     units: UnitSystem,
 ) -> Result<(Vec<PathBuf>, serde_json::Value), JobError> {
     make_folder(&dir.join("maps"))?;
-    let request = MapRequest { field, units, strips: &[] };
-    let kinds = [MapKind::YieldBefore, MapKind::YieldAfter, MapKind::RemovedRecords];
+    let request = MapRequest {
+        field,
+        units,
+        strips: &[],
+    };
+    let kinds = [
+        MapKind::YieldBefore,
+        MapKind::YieldAfter,
+        MapKind::RemovedRecords,
+    ];
     let (exported, maps) = rayon::join(
         || write_export(outcome, dir, export),
         || write_maps(outcome, dir, &request, &kinds),

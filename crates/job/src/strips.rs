@@ -15,22 +15,33 @@ const CHECK_NAMES: &[&str] = &["check", "control", "untreated"];
 
 /// Place of the check among the treatments; `None` when nobody named it and no treatment is called
 /// like one.
-pub(crate) fn find_check(setup: &StripSetup, field: &StripField) -> Result<Option<usize>, JobError> {
+pub(crate) fn find_check(
+    setup: &StripSetup,
+    field: &StripField,
+) -> Result<Option<usize>, JobError> {
     let treatments = &field.treatments;
     let find = |name: &str| {
-        treatments.iter().position(|t| t.trim().eq_ignore_ascii_case(name.trim()))
+        treatments
+            .iter()
+            .position(|t| t.trim().eq_ignore_ascii_case(name.trim()))
     };
-    let failed = |source| JobError::Trial { file: setup.file.display().to_string(), source };
+    let failed = |source| JobError::Trial {
+        file: setup.file.display().to_string(),
+        source,
+    };
     let check = match &setup.check {
         Some(name) => Some(find(name).ok_or_else(|| {
-            failed(TrialError::NoCheck { check: name.clone(), treatments: treatments.clone() })
+            failed(TrialError::NoCheck {
+                check: name.clone(),
+                treatments: treatments.clone(),
+            })
         })?),
         None => CHECK_NAMES.iter().find_map(|name| find(name)),
     };
     match check {
-        Some(check) if treatments.len() == 1 => {
-            Err(failed(TrialError::OnlyCheck { check: treatments[check].clone() }))
-        }
+        Some(check) if treatments.len() == 1 => Err(failed(TrialError::OnlyCheck {
+            check: treatments[check].clone(),
+        })),
         check => Ok(check),
     }
 }
@@ -58,7 +69,12 @@ pub(crate) fn check_place(
     outcome: &CleaningOutcome,
 ) -> Result<(), Problem> {
     let log = &outcome.log;
-    let mut driven = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
+    let mut driven = [
+        f64::INFINITY,
+        f64::INFINITY,
+        f64::NEG_INFINITY,
+        f64::NEG_INFINITY,
+    ];
     for record in 0..log.len() {
         if log.pass[record] > 0 {
             for corner in log.footprint(record) {
@@ -75,8 +91,11 @@ pub(crate) fn check_place(
         let north = (strip[1] - driven[3]).max(driven[1] - strip[3]).max(0.0);
         east.hypot(north)
     };
-    let nearest =
-        field.strips.iter().map(|strip| gap(strip.drawn.bounds())).fold(f64::INFINITY, f64::min);
+    let nearest = field
+        .strips
+        .iter()
+        .map(|strip| gap(strip.drawn.bounds()))
+        .fold(f64::INFINITY, f64::min);
     if nearest == 0.0 {
         return Ok(());
     }
@@ -85,7 +104,9 @@ pub(crate) fn check_place(
         .strips
         .first()
         .and_then(|strip| strip.ground.centroid())
-        .map_or(String::new(), |c| format!(" (around lon {:.5}, lat {:.5})", c.x(), c.y()));
+        .map_or(String::new(), |c| {
+            format!(" (around lon {:.5}, lat {:.5})", c.x(), c.y())
+        });
     let distance = if nearest >= 1000.0 || nearest.is_nan() {
         format!("{:.0} km", nearest / 1000.0)
     } else {
@@ -128,14 +149,20 @@ pub(crate) fn blocks(
                 ),
             ));
         }
-        return (set.strips.iter().map(|strip| strip.block.clone()).collect(), "file");
+        return (
+            set.strips.iter().map(|strip| strip.block.clone()).collect(),
+            "file",
+        );
     }
     let Some(check) = check else {
         return (vec![None; set.strips.len()], "none");
     };
     let treatment: Vec<usize> = field.strips.iter().map(|strip| strip.treatment).collect();
     let found = blocks_by_nearness(&treatment, check, |a, b| {
-        let (a, b) = (field.strips[a].drawn.polygon(), field.strips[b].drawn.polygon());
+        let (a, b) = (
+            field.strips[a].drawn.polygon(),
+            field.strips[b].drawn.polygon(),
+        );
         match (a.centroid(), b.centroid()) {
             (Some(a), Some(b)) => Euclidean.distance(a, b),
             _ => f64::INFINITY,
@@ -147,10 +174,21 @@ pub(crate) fn blocks(
         format!(
             "The strips carry no blocks. Each check strip was paired with the nearest treated \
              strips{}.",
-            if alone > 0 { format!("; {alone} strip(s) found no partner") } else { String::new() }
+            if alone > 0 {
+                format!("; {alone} strip(s) found no partner")
+            } else {
+                String::new()
+            }
         ),
     ));
-    (found.block.into_iter().map(|block| block.map(|b| b.to_string())).collect(), "adjacency")
+    (
+        found
+            .block
+            .into_iter()
+            .map(|block| block.map(|b| b.to_string()))
+            .collect(),
+        "adjacency",
+    )
 }
 
 /// Warnings about the strips themselves: overlaps, empty insets, ground no pass touched.
@@ -208,6 +246,9 @@ pub(crate) fn warn_of_strips(
         ));
     }
     for problem in &set.problems {
-        warnings.push(Warning::new("strips_file", problem.to_string().replace("\nhint: ", ". ")));
+        warnings.push(Warning::new(
+            "strips_file",
+            problem.to_string().replace("\nhint: ", ". "),
+        ));
     }
 }

@@ -97,16 +97,18 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     let length = |key: &str, text: &Option<String>, feet: Option<f64>, metres: Option<f64>| {
         let given = [text.is_some(), feet.is_some(), metres.is_some()];
         if given.iter().filter(|g| **g).count() > 1 {
-            return Err(problem(format!("{key} is given twice: keep one of {key}, {key}_ft, {key}_m")));
+            return Err(problem(format!(
+                "{key} is given twice: keep one of {key}, {key}_ft, {key}_m"
+            )));
         }
         let value = match text {
             Some(text) => Some(parse_length(text).map_err(|m| problem(format!("{key}: {m}")))?),
             None => feet.map(|feet| feet * M_PER_FOOT).or(metres),
         };
         match value {
-            Some(metres) if !metres.is_finite() || metres < 0.0 => {
-                Err(problem(format!("{key} is {metres} m, expected a length of 0 or more")))
-            }
+            Some(metres) if !metres.is_finite() || metres < 0.0 => Err(problem(format!(
+                "{key} is {metres} m, expected a length of 0 or more"
+            ))),
             other => Ok(other),
         }
     };
@@ -125,9 +127,11 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     for (key, source) in file.harvest.columns {
         let Some(column) = Column::from_key(&key) else {
             let keys: Vec<&str> = Column::ALL.iter().map(|column| column.key()).collect();
-            return Err(problem(format!("[harvest.columns] has no column called {key:?}"))
-                .hint(format!("the columns are {}", keys.join(", ")))
-                .into());
+            return Err(
+                problem(format!("[harvest.columns] has no column called {key:?}"))
+                    .hint(format!("the columns are {}", keys.join(", ")))
+                    .into(),
+            );
         };
         columns.insert(column, source);
     }
@@ -158,10 +162,7 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     })
 }
 
-fn crop(
-    file: &TrialFile,
-    problem: &impl Fn(String) -> Problem,
-) -> Result<Option<Crop>, Problem> {
+fn crop(file: &TrialFile, problem: &impl Fn(String) -> Problem) -> Result<Option<Crop>, Problem> {
     if let Some(table) = &file.crop {
         if table.bushel_lb.is_nan() || table.bushel_lb <= 0.0 {
             return Err(problem(format!(
@@ -175,12 +176,22 @@ fn crop(
                 table.market_moisture_pct
             )));
         }
-        let name = table.name.as_deref().or(file.field.crop.as_deref()).unwrap_or("crop");
-        return Ok(Some(Crop::custom(name, table.bushel_lb, table.market_moisture_pct)));
+        let name = table
+            .name
+            .as_deref()
+            .or(file.field.crop.as_deref())
+            .unwrap_or("crop");
+        return Ok(Some(Crop::custom(
+            name,
+            table.bushel_lb,
+            table.market_moisture_pct,
+        )));
     }
     match &file.field.crop {
         None => Ok(None),
-        Some(name) => Crop::known(name).map(Some).ok_or_else(|| unknown_crop(name, problem)),
+        Some(name) => Crop::known(name)
+            .map(Some)
+            .ok_or_else(|| unknown_crop(name, problem)),
     }
 }
 
@@ -201,7 +212,9 @@ mod tests {
         let path = dir.path().join("trial.toml");
         std::fs::write(&path, text).unwrap();
         read_trial_file(&path).map_err(|error| {
-            error.to_string().replace(&dir.path().display().to_string(), "DIR")
+            error
+                .to_string()
+                .replace(&dir.path().display().to_string(), "DIR")
         })
     }
 
@@ -225,7 +238,10 @@ mod tests {
         ))
         .unwrap();
         assert!((setup.strips.inset_m - 3.048).abs() < 1e-12);
-        assert_eq!(setup.log.columns[&Column::MassFlow].unit.as_deref(), Some("lb/s"));
+        assert_eq!(
+            setup.log.columns[&Column::MassFlow].unit.as_deref(),
+            Some("lb/s")
+        );
     }
 
     #[test]
@@ -233,8 +249,14 @@ mod tests {
         let wrong = LEAST.replace("soybean", "soy bean plant");
         assert!(read(&wrong).unwrap_err().contains("soybean, corn, wheat"));
         let error = read(&format!("{LEAST}[cleaning]\ngrain_dealy = 3\n")).unwrap_err();
-        assert!(error.contains("row 9") && error.contains("grain_dealy"), "{error}");
-        let error = read(&format!("{LEAST}[harvest.columns]\nflow = {{ column = \"x\" }}\n")).unwrap_err();
+        assert!(
+            error.contains("row 9") && error.contains("grain_dealy"),
+            "{error}"
+        );
+        let error = read(&format!(
+            "{LEAST}[harvest.columns]\nflow = {{ column = \"x\" }}\n"
+        ))
+        .unwrap_err();
         assert!(error.contains("mass_flow"), "{error}");
         let error = read(&LEAST.replace("log.csv", "logs/*.csv")).unwrap_err();
         assert!(error.contains("logs/*.csv"), "{error}");

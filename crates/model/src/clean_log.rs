@@ -89,7 +89,12 @@ pub fn rectangle_behind(
             centre[1] + side * right[1] + rear * back[1],
         ]
     };
-    [corner(1.0, 1.0), corner(1.0, 0.0), corner(-1.0, 0.0), corner(-1.0, 1.0)]
+    [
+        corner(1.0, 1.0),
+        corner(1.0, 0.0),
+        corner(-1.0, 0.0),
+        corner(-1.0, 1.0),
+    ]
 }
 
 #[cfg(test)]

@@ -77,7 +77,10 @@ columns! {
 impl Column {
     /// The column whose [`key`](Self::key) is `key`.
     pub fn from_key(key: &str) -> Option<Column> {
-        Column::ALL.iter().copied().find(|column| column.key() == key)
+        Column::ALL
+            .iter()
+            .copied()
+            .find(|column| column.key() == key)
     }
 }
 

@@ -62,8 +62,10 @@ impl Crop {
     /// ```
     pub fn known(name: &str) -> Option<Crop> {
         let folded = name.trim().to_lowercase().replace(['_', '-'], " ");
-        let folded =
-            SPELLINGS.iter().find(|(from, _)| *from == folded).map_or(folded.as_str(), |row| row.1);
+        let folded = SPELLINGS
+            .iter()
+            .find(|(from, _)| *from == folded)
+            .map_or(folded.as_str(), |row| row.1);
         let row = CROPS.iter().find(|row| row.0 == folded)?;
         Some(Crop {
             name: row.0.to_owned(),

@@ -31,10 +31,14 @@ impl Labels {
         let last = self.index.last().map(|&i| i as usize);
         let at = match last {
             Some(i) if self.names[i] == name => i,
-            _ => self.names.iter().position(|n| n == name).unwrap_or_else(|| {
-                self.names.push(name.to_owned());
-                self.names.len() - 1
-            }),
+            _ => self
+                .names
+                .iter()
+                .position(|n| n == name)
+                .unwrap_or_else(|| {
+                    self.names.push(name.to_owned());
+                    self.names.len() - 1
+                }),
         };
         self.index.push(at as u32);
     }
@@ -72,7 +76,11 @@ pub struct FieldLog {
 impl FieldLog {
     /// A log of `records` records, which has no column yet.
     pub fn with_records(records: usize) -> FieldLog {
-        FieldLog { file: vec![0; records], row: vec![0; records], ..FieldLog::default() }
+        FieldLog {
+            file: vec![0; records],
+            row: vec![0; records],
+            ..FieldLog::default()
+        }
     }
 
     /// Number of records.
@@ -95,7 +103,11 @@ impl FieldLog {
     /// # Panics
     /// When its length is not the log's.
     pub fn set_numbers(&mut self, column: Column, values: Vec<f64>) {
-        assert_eq!(values.len(), self.len(), "column {column:?} has another length than the log");
+        assert_eq!(
+            values.len(),
+            self.len(),
+            "column {column:?} has another length than the log"
+        );
         if self.numbers.len() <= column as usize {
             self.numbers.resize(Column::ALL.len(), None);
         }
@@ -112,7 +124,11 @@ impl FieldLog {
     /// # Panics
     /// When its length is not the log's.
     pub fn set_labels(&mut self, column: Column, labels: Labels) {
-        assert_eq!(labels.index.len(), self.len(), "column {column:?} has another length");
+        assert_eq!(
+            labels.index.len(),
+            self.len(),
+            "column {column:?} has another length"
+        );
         if self.labels.len() <= column as usize {
             self.labels.resize(Column::ALL.len(), None);
         }
@@ -126,7 +142,10 @@ impl FieldLog {
 
     /// Where record `record` stands, for messages: the file's path and the row in it.
     pub fn place(&self, record: usize) -> (&str, u32) {
-        let path = self.files.get(self.file[record] as usize).map_or("", |file| &file.path);
+        let path = self
+            .files
+            .get(self.file[record] as usize)
+            .map_or("", |file| &file.path);
         (path, self.row[record])
     }
 }

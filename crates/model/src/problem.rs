@@ -24,7 +24,11 @@ pub struct Problem {
 impl Problem {
     /// A fault of a whole file.
     pub fn new(file: impl Into<String>, message: impl Into<String>) -> Problem {
-        Problem { file: file.into(), message: message.into(), ..Problem::default() }
+        Problem {
+            file: file.into(),
+            message: message.into(),
+            ..Problem::default()
+        }
     }
 
     /// The same fault at a row.

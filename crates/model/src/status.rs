@@ -64,7 +64,10 @@ impl Status {
 
     /// The status whose [`key`](Self::key) is `key`.
     pub fn from_key(key: &str) -> Option<Status> {
-        std::iter::once(&Status::Kept).chain(Status::REASONS).copied().find(|s| s.key() == key)
+        std::iter::once(&Status::Kept)
+            .chain(Status::REASONS)
+            .copied()
+            .find(|s| s.key() == key)
     }
 
     /// The reason in a grower's words, for legends and tables.

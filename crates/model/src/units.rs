@@ -126,7 +126,13 @@ const BUSHEL_UNITS: &[(Quantity, &str, f64)] = &[
 fn fold(unit: &str) -> String {
     unit.trim_matches(|c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_'))
         .chars()
-        .map(|c| if matches!(c, ' ' | '.' | '_' | '-') { '/' } else { c })
+        .map(|c| {
+            if matches!(c, ' ' | '.' | '_' | '-') {
+                '/'
+            } else {
+                c
+            }
+        })
         .flat_map(char::to_lowercase)
         .collect()
 }
@@ -146,7 +152,10 @@ fn fold(unit: &str) -> String {
 pub fn to_si(quantity: Quantity, unit: &str, bushel_kg: f64) -> Option<f64> {
     let unit = fold(unit);
     let find = |table: &[(Quantity, &str, f64)]| {
-        table.iter().find(|(q, name, _)| *q == quantity && *name == unit).map(|row| row.2)
+        table
+            .iter()
+            .find(|(q, name, _)| *q == quantity && *name == unit)
+            .map(|row| row.2)
     };
     find(UNITS).or_else(|| find(BUSHEL_UNITS).map(|bushels| bushels * bushel_kg))
 }
@@ -181,10 +190,16 @@ pub fn parse_length(text: &str) -> Result<f64, String> {
         .parse()
         .map_err(|_| format!("expected a length such as \"30 ft\" or \"9.1 m\", found {text:?}"))?;
     if unit.trim().is_empty() {
-        return Err(format!("the length {text:?} has no unit: write \"{text} ft\" or \"{text} m\""));
+        return Err(format!(
+            "the length {text:?} has no unit: write \"{text} ft\" or \"{text} m\""
+        ));
     }
-    let factor = to_si(Quantity::Length, unit, f64::NAN)
-        .ok_or_else(|| format!("{:?} is not a unit of length: use ft, in, m, cm or mm", unit.trim()))?;
+    let factor = to_si(Quantity::Length, unit, f64::NAN).ok_or_else(|| {
+        format!(
+            "{:?} is not a unit of length: use ft, in, m, cm or mm",
+            unit.trim()
+        )
+    })?;
     Ok(value * factor)
 }
 

@@ -12,6 +12,9 @@ pub struct Warning {
 impl Warning {
     /// A warning `code` that says `message`.
     pub fn new(code: &str, message: impl Into<String>) -> Warning {
-        Warning { code: code.to_owned(), message: message.into() }
+        Warning {
+            code: code.to_owned(),
+            message: message.into(),
+        }
     }
 }

@@ -16,7 +16,9 @@ pub type Point = [f64; 2];
 /// assert_eq!(checkstrip_spatial::convex::area(&[[0., 0.], [2., 0.], [2., 3.], [0., 3.]]), 6.0);
 /// ```
 pub fn area(ring: &[Point]) -> f64 {
-    let Some((&origin, rest)) = ring.split_first() else { return 0.0 };
+    let Some((&origin, rest)) = ring.split_first() else {
+        return 0.0;
+    };
     // Relative to the first corner, so that far-away origins cost no digits.
     rest.windows(2)
         .map(|edge| {
@@ -78,8 +80,20 @@ fn cut(
 /// Smallest and largest coordinates of a ring: west, south, east, north.
 pub fn bounds(ring: &[Point]) -> [f64; 4] {
     ring.iter().fold(
-        [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
-        |b, p| [b[0].min(p[0]), b[1].min(p[1]), b[2].max(p[0]), b[3].max(p[1])],
+        [
+            f64::INFINITY,
+            f64::INFINITY,
+            f64::NEG_INFINITY,
+            f64::NEG_INFINITY,
+        ],
+        |b, p| {
+            [
+                b[0].min(p[0]),
+                b[1].min(p[1]),
+                b[2].max(p[0]),
+                b[3].max(p[1]),
+            ]
+        },
     )
 }
 
@@ -161,7 +175,13 @@ impl Remainder {
                 let to = taken[(i + 1) % taken.len()];
                 self.inside.clear();
                 let before = self.next_corners.len();
-                cut(&self.rest, from, to, &mut self.inside, Some(&mut self.next_corners));
+                cut(
+                    &self.rest,
+                    from,
+                    to,
+                    &mut self.inside,
+                    Some(&mut self.next_corners),
+                );
                 if area(&self.next_corners[before..]) > SLIVER_M2 {
                     self.next_ends.push(self.next_corners.len());
                 } else {
@@ -211,13 +231,28 @@ mod tests {
 
     fn rectangle(east: f64, north: f64, length: f64, width: f64, turn: f64) -> Vec<Point> {
         let (sin, cos) = turn.sin_cos();
-        [(0.0, -width), (length, -width), (length, width), (0.0, width)]
-            .map(|(x, y)| [east + cos * x - sin * y / 2.0, north + sin * x + cos * y / 2.0])
-            .to_vec()
+        [
+            (0.0, -width),
+            (length, -width),
+            (length, width),
+            (0.0, width),
+        ]
+        .map(|(x, y)| {
+            [
+                east + cos * x - sin * y / 2.0,
+                north + sin * x + cos * y / 2.0,
+            ]
+        })
+        .to_vec()
     }
 
     fn polygon(ring: &[Point]) -> Polygon {
-        Polygon::new(ring.iter().map(|p| Coord { x: p[0], y: p[1] }).collect::<LineString>(), vec![])
+        Polygon::new(
+            ring.iter()
+                .map(|p| Coord { x: p[0], y: p[1] })
+                .collect::<LineString>(),
+            vec![],
+        )
     }
 
     #[test]
@@ -233,7 +268,16 @@ mod tests {
     #[test]
     fn concave_ring_in_a_window() {
         // A U whose notch the window cuts across: two separate arms stay inside.
-        let u = [[0., 0.], [6., 0.], [6., 4.], [4., 4.], [4., 2.], [2., 2.], [2., 4.], [0., 4.]];
+        let u = [
+            [0., 0.],
+            [6., 0.],
+            [6., 4.],
+            [4., 4.],
+            [4., 2.],
+            [2., 2.],
+            [2., 4.],
+            [0., 4.],
+        ];
         let window = [[-1., 3.], [7., 3.], [7., 5.], [-1., 5.]];
         assert!((ClipScratch::default().area_inside(&u, &window) - 4.0).abs() < 1e-12);
     }

@@ -56,17 +56,34 @@ const RUN: usize = 16;
 /// assert!((covered[1].harvested_m2 - 2.0).abs() < 1e-12);
 /// ```
 pub fn harvested_before(footprints: &[Footprint], wake_m: f64) -> Vec<Covered> {
-    let boxes: Vec<[f64; 4]> =
-        footprints.par_iter().map(|footprint| convex::bounds(&footprint.corners)).collect();
+    let boxes: Vec<[f64; 4]> = footprints
+        .par_iter()
+        .map(|footprint| convex::bounds(&footprint.corners))
+        .collect();
     let runs: Vec<_> = boxes
         .chunks(RUN)
         .enumerate()
         .map(|(run, chunk)| {
             let all = chunk.iter().fold(
-                [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
-                |b, c| [b[0].min(c[0]), b[1].min(c[1]), b[2].max(c[2]), b[3].max(c[3])],
+                [
+                    f64::INFINITY,
+                    f64::INFINITY,
+                    f64::NEG_INFINITY,
+                    f64::NEG_INFINITY,
+                ],
+                |b, c| {
+                    [
+                        b[0].min(c[0]),
+                        b[1].min(c[1]),
+                        b[2].max(c[2]),
+                        b[3].max(c[3]),
+                    ]
+                },
             );
-            GeomWithData::new(Rectangle::from_corners([all[0], all[1]], [all[2], all[3]]), run)
+            GeomWithData::new(
+                Rectangle::from_corners([all[0], all[1]], [all[2], all[3]]),
+                run,
+            )
         })
         .collect();
     let tree = RTree::bulk_load(runs);
@@ -115,7 +132,10 @@ pub fn harvested_before(footprints: &[Footprint], wake_m: f64) -> Vec<Covered> {
                 };
                 let harvested_m2 = take(others);
                 let any_m2 = take(wake);
-                Covered { harvested_m2, any_m2 }
+                Covered {
+                    harvested_m2,
+                    any_m2,
+                }
             },
         )
         .collect()
@@ -127,7 +147,12 @@ mod tests {
     use geo::{Area, BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 
     fn polygon(ring: &[Point]) -> Polygon {
-        Polygon::new(ring.iter().map(|p| Coord { x: p[0], y: p[1] }).collect::<LineString>(), vec![])
+        Polygon::new(
+            ring.iter()
+                .map(|p| Coord { x: p[0], y: p[1] })
+                .collect::<LineString>(),
+            vec![],
+        )
     }
 
     /// A wandering drive that crosses itself: the sum of new areas must be the area of the union.
@@ -163,13 +188,23 @@ mod tests {
             union = union.union(&polygon(&footprint.corners));
         }
         assert!((new / union.unsigned_area() - 1.0).abs() < 1e-6, "{new}");
-        let wake_only = covered.iter().filter(|c| c.any_m2 > 0.0 && c.harvested_m2 == 0.0).count();
+        let wake_only = covered
+            .iter()
+            .filter(|c| c.any_m2 > 0.0 && c.harvested_m2 == 0.0)
+            .count();
         assert!(wake_only > 50, "{wake_only}");
     }
 
     #[test]
     fn standing_still_covers_nothing() {
-        let still = Footprint { corners: [[1., 1.], [1., 1.], [0., 1.], [0., 1.]], pass: 1, path_m: 0. };
-        assert_eq!(harvested_before(&[still, still], 9.0), [Covered::default(); 2]);
+        let still = Footprint {
+            corners: [[1., 1.], [1., 1.], [0., 1.], [0., 1.]],
+            pass: 1,
+            path_m: 0.,
+        };
+        assert_eq!(
+            harvested_before(&[still, still], 9.0),
+            [Covered::default(); 2]
+        );
     }
 }

@@ -35,7 +35,8 @@ impl PointGrid {
         }
         let mut cell_m = cell_m;
         let most = (CELLS_PER_POINT * count + 64) as f64;
-        let cells = |cell: f64| ((high[0] - low[0]) / cell + 1.0) * ((high[1] - low[1]) / cell + 1.0);
+        let cells =
+            |cell: f64| ((high[0] - low[0]) / cell + 1.0) * ((high[1] - low[1]) / cell + 1.0);
         while cells(cell_m) > most {
             cell_m *= 2.0;
         }
@@ -78,7 +79,14 @@ impl PointGrid {
         let span = |at: f64, origin: f64, count: usize| {
             let low = ((at - distance_m - origin) / self.cell_m).floor().max(0.0) as usize;
             let high = ((at + distance_m - origin) / self.cell_m).floor();
-            (low, if high < 0.0 { 0 } else { (high as usize + 1).min(count) })
+            (
+                low,
+                if high < 0.0 {
+                    0
+                } else {
+                    (high as usize + 1).min(count)
+                },
+            )
         };
         let (west, east) = span(centre[0], self.west, self.columns);
         let (south, north) = span(centre[1], self.south, self.rows);

@@ -6,8 +6,10 @@ use crate::convex::{self, ClipScratch, Point};
 use crate::crs::CrsError;
 use crate::local_plane::LocalPlane;
 use checkstrip_model::StripSet;
-use geo::{Area, BooleanOps, BoundingRect, Buffer, Coord, Intersects, LineString, MultiPolygon, Polygon};
 use geo::buffer::{BufferStyle, LineJoin};
+use geo::{
+    Area, BooleanOps, BoundingRect, Buffer, Coord, Intersects, LineString, MultiPolygon, Polygon,
+};
 use rstar::primitives::Line;
 use rstar::{AABB, RTree};
 
@@ -34,11 +36,25 @@ impl PreparedGround {
             open.iter().map(|c| [c.x, c.y]).collect()
         };
         let exteriors: Vec<_> = polygon.iter().map(|p| ring(p.exterior())).collect();
-        let holes: Vec<_> =
-            polygon.iter().flat_map(|p| p.interiors().iter().map(ring)).collect();
+        let holes: Vec<_> = polygon
+            .iter()
+            .flat_map(|p| p.interiors().iter().map(ring))
+            .collect();
         let bounds = exteriors.iter().map(|r| convex::bounds(r)).fold(
-            [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
-            |b, c| [b[0].min(c[0]), b[1].min(c[1]), b[2].max(c[2]), b[3].max(c[3])],
+            [
+                f64::INFINITY,
+                f64::INFINITY,
+                f64::NEG_INFINITY,
+                f64::NEG_INFINITY,
+            ],
+            |b, c| {
+                [
+                    b[0].min(c[0]),
+                    b[1].min(c[1]),
+                    b[2].max(c[2]),
+                    b[3].max(c[3]),
+                ]
+            },
         );
         let corners: usize = exteriors.iter().chain(&holes).map(Vec::len).sum();
         let edges = (corners > MANY_CORNERS).then(|| {
@@ -51,7 +67,14 @@ impl PreparedGround {
             )
         });
         let area_m2 = polygon.unsigned_area();
-        PreparedGround { polygon, exteriors, holes, bounds, area_m2, edges }
+        PreparedGround {
+            polygon,
+            exteriors,
+            holes,
+            bounds,
+            area_m2,
+            edges,
+        }
     }
 
     /// The polygon.
@@ -77,14 +100,21 @@ impl PreparedGround {
         }
         if let Some(edges) = &self.edges {
             let window = AABB::from_corners([bounds[0], bounds[1]], [bounds[2], bounds[3]]);
-            if edges.locate_in_envelope_intersecting(&window).next().is_none() {
+            if edges
+                .locate_in_envelope_intersecting(&window)
+                .next()
+                .is_none()
+            {
                 let [x, y] = footprint[0];
                 let inside = self.polygon.intersects(&Coord { x, y });
                 return if inside { convex::area(footprint) } else { 0.0 };
             }
         }
         let mut sum = |rings: &[Vec<Point>]| -> f64 {
-            rings.iter().map(|ring| scratch.area_inside(ring, footprint)).sum()
+            rings
+                .iter()
+                .map(|ring| scratch.area_inside(ring, footprint))
+                .sum()
         };
         (sum(&self.exteriors) - sum(&self.holes)).max(0.0)
     }
@@ -128,10 +158,13 @@ impl StripField {
         let mut drawn = Vec::with_capacity(set.strips.len());
         let mut treatment_of = Vec::with_capacity(set.strips.len());
         for strip in &set.strips {
-            let place = treatments.iter().position(|t| *t == strip.treatment).unwrap_or_else(|| {
-                treatments.push(strip.treatment.clone());
-                treatments.len() - 1
-            });
+            let place = treatments
+                .iter()
+                .position(|t| *t == strip.treatment)
+                .unwrap_or_else(|| {
+                    treatments.push(strip.treatment.clone());
+                    treatments.len() - 1
+                });
             treatment_of.push(place);
             drawn.push(project(&strip.ground, plane)?);
         }
@@ -175,7 +208,11 @@ impl StripField {
                 treatment,
             })
             .collect();
-        Ok(StripField { strips, treatments, overlapping })
+        Ok(StripField {
+            strips,
+            treatments,
+            overlapping,
+        })
     }
 }
 
@@ -187,12 +224,20 @@ fn project(ground: &MultiPolygon<f64>, plane: &LocalPlane) -> Result<MultiPolygo
     let ring = |line: &LineString<f64>| -> Result<LineString<f64>, CrsError> {
         let (lon, lat): (Vec<f64>, Vec<f64>) = line.0.iter().map(|c| (c.x, c.y)).unzip();
         let (east, north) = plane.to_plane(&lon, &lat)?;
-        Ok(east.into_iter().zip(north).map(|(x, y)| Coord { x, y }).collect())
+        Ok(east
+            .into_iter()
+            .zip(north)
+            .map(|(x, y)| Coord { x, y })
+            .collect())
     };
     ground
         .iter()
         .map(|polygon| {
-            let interiors = polygon.interiors().iter().map(ring).collect::<Result<_, _>>()?;
+            let interiors = polygon
+                .interiors()
+                .iter()
+                .map(ring)
+                .collect::<Result<_, _>>()?;
             Ok(Polygon::new(ring(polygon.exterior())?, interiors))
         })
         .collect::<Result<Vec<_>, CrsError>>()
@@ -213,11 +258,16 @@ mod tests {
         let circle: LineString<f64> = (0..=720)
             .map(|i| {
                 let (s, c) = (f64::from(i % 720) / 720.0 * std::f64::consts::TAU).sin_cos();
-                Coord { x: 100.0 * c, y: 100.0 * s }
+                Coord {
+                    x: 100.0 * c,
+                    y: 100.0 * s,
+                }
             })
             .collect();
-        let hole: LineString<f64> =
-            [(60., -5.), (70., -5.), (70., 5.), (60., 5.), (60., -5.)].map(Coord::from).into_iter().collect();
+        let hole: LineString<f64> = [(60., -5.), (70., -5.), (70., 5.), (60., 5.), (60., -5.)]
+            .map(Coord::from)
+            .into_iter()
+            .collect();
         let ground = PreparedGround::new(MultiPolygon::new(vec![Polygon::new(circle, vec![hole])]));
         assert!(ground.edges.is_some());
         let mut scratch = ClipScratch::default();

@@ -56,8 +56,20 @@ pub fn strip_sums(log: &CleanLog, field: &StripField) -> Vec<StripSum> {
     let strips = &field.strips;
     let boxes: Vec<[f64; 4]> = strips.iter().map(|strip| strip.drawn.bounds()).collect();
     let all = boxes.iter().fold(
-        [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
-        |b, c| [b[0].min(c[0]), b[1].min(c[1]), b[2].max(c[2]), b[3].max(c[3])],
+        [
+            f64::INFINITY,
+            f64::INFINITY,
+            f64::NEG_INFINITY,
+            f64::NEG_INFINITY,
+        ],
+        |b, c| {
+            [
+                b[0].min(c[0]),
+                b[1].min(c[1]),
+                b[2].max(c[2]),
+                b[3].max(c[3]),
+            ]
+        },
     );
     const CHUNK: usize = 4096;
     let chunks = log.len().div_ceil(CHUNK);
@@ -97,7 +109,11 @@ pub fn strip_sums(log: &CleanLog, field: &StripField) -> Vec<StripSum> {
                     let kept = log.status[record].is_kept() && log.yield_kg_ha[record].is_finite();
                     parts.extend(meets.iter().map(|&(strip, inside)| {
                         let area_m2 = inside * new_share;
-                        let mass_kg = if kept { area_m2 * log.yield_kg_ha[record] / 1e4 } else { 0.0 };
+                        let mass_kg = if kept {
+                            area_m2 * log.yield_kg_ha[record] / 1e4
+                        } else {
+                            0.0
+                        };
                         Part {
                             strip,
                             kept,
@@ -115,7 +131,10 @@ pub fn strip_sums(log: &CleanLog, field: &StripField) -> Vec<StripSum> {
         .collect();
 
     let mut sums = vec![
-        StripSum { treatment_shares: vec![0.0; field.treatments.len()], ..StripSum::default() };
+        StripSum {
+            treatment_shares: vec![0.0; field.treatments.len()],
+            ..StripSum::default()
+        };
         strips.len()
     ];
     let mut weights = vec![0.0; strips.len()];
@@ -139,7 +158,9 @@ pub fn strip_sums(log: &CleanLog, field: &StripField) -> Vec<StripSum> {
     for (sum, weight) in sums.iter_mut().zip(weights) {
         sum.moisture_pct /= sum.dry_mass_kg;
         if weight > 0.0 {
-            sum.treatment_shares.iter_mut().for_each(|share| *share /= weight);
+            sum.treatment_shares
+                .iter_mut()
+                .for_each(|share| *share /= weight);
         }
     }
     sums

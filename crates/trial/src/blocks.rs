@@ -27,7 +27,9 @@ pub fn blocks_by_nearness(
     distance: impl Fn(usize, usize) -> f64,
 ) -> Blocks {
     let mut block = vec![None; treatment.len()];
-    let checks: Vec<usize> = (0..treatment.len()).filter(|&s| treatment[s] == check).collect();
+    let checks: Vec<usize> = (0..treatment.len())
+        .filter(|&s| treatment[s] == check)
+        .collect();
     for (number, &strip) in checks.iter().enumerate() {
         block[strip] = Some(number + 1);
     }
@@ -37,7 +39,12 @@ pub fn blocks_by_nearness(
     for other in others {
         let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
         for strip in (0..treatment.len()).filter(|&s| treatment[s] == other) {
-            pairs.extend(checks.iter().enumerate().map(|(b, &c)| (distance(strip, c), b, strip)));
+            pairs.extend(
+                checks
+                    .iter()
+                    .enumerate()
+                    .map(|(b, &c)| (distance(strip, c), b, strip)),
+            );
         }
         pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
         let mut taken = vec![false; checks.len()];
@@ -51,7 +58,10 @@ pub fn blocks_by_nearness(
     // A check that no treatment joined is alone.
     for number in 1..=checks.len() {
         if block.iter().filter(|b| **b == Some(number)).count() == 1 {
-            block.iter_mut().filter(|b| **b == Some(number)).for_each(|b| *b = None);
+            block
+                .iter_mut()
+                .filter(|b| **b == Some(number))
+                .for_each(|b| *b = None);
         }
     }
     Blocks { block }

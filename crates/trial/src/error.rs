@@ -65,5 +65,9 @@ pub enum TrialError {
 }
 
 fn quoted(names: &[String]) -> String {
-    names.iter().map(|name| format!("{name:?}")).collect::<Vec<_>>().join(", ")
+    names
+        .iter()
+        .map(|name| format!("{name:?}"))
+        .collect::<Vec<_>>()
+        .join(", ")
 }

@@ -37,9 +37,14 @@ pub fn compare(
     money: Option<&PayoffSetup>,
 ) -> Result<Answer, TrialError> {
     let mut answer = Answer::default();
-    let treated: Vec<usize> =
-        (0..layout.treatments.len()).filter(|&t| t != layout.check).collect();
-    let mut blocked = if treated.len() > 1 { randomized_blocks(layout, bushel_kg) } else { vec![] };
+    let treated: Vec<usize> = (0..layout.treatments.len())
+        .filter(|&t| t != layout.check)
+        .collect();
+    let mut blocked = if treated.len() > 1 {
+        randomized_blocks(layout, bushel_kg)
+    } else {
+        vec![]
+    };
     let mut most_blocks = 0;
     for &treatment in &treated {
         let name = &layout.treatments[treatment];
@@ -106,7 +111,9 @@ pub fn compare(
             let name = &layout.treatments[treatment];
             let headline = answer.comparisons.iter().find(|c| c.treatment == *name);
             if let (Some(headline), Some(cost)) = (headline, money.treatments.get(name)) {
-                answer.payoff.push(payoff(headline, cost, money.price_per_bu, bushel_kg)?);
+                answer
+                    .payoff
+                    .push(payoff(headline, cost, money.price_per_bu, bushel_kg)?);
             }
         }
     }

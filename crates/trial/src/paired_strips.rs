@@ -38,7 +38,10 @@ pub fn paired_strips(layout: &Layout, treatment: usize, bushel_kg: f64) -> Optio
     let count = blocks as f64;
     let df = count - 1.0;
     let mean = differences.iter().map(|d| d.difference_kg_ha).sum::<f64>() / count;
-    let squares: f64 = differences.iter().map(|d| (d.difference_kg_ha - mean).powi(2)).sum();
+    let squares: f64 = differences
+        .iter()
+        .map(|d| (d.difference_kg_ha - mean).powi(2))
+        .sum();
     let std_error = (squares / df / count).sqrt();
     Some(comparison(Parts {
         layout,
@@ -101,13 +104,19 @@ mod tests {
             block: Some(block.to_string()),
             area_m2: 1e4,
             mass_kg: yield_kg_ha,
-            treatment_shares: if treatment == 0 { vec![1.0, 0.0] } else { vec![0.0, 1.0] },
+            treatment_shares: if treatment == 0 {
+                vec![1.0, 0.0]
+            } else {
+                vec![0.0, 1.0]
+            },
         };
         let plots = pairs.iter().enumerate();
         Layout {
             treatments: vec!["check".into(), "rolled".into()],
             check: 0,
-            plots: plots.flat_map(|(b, &(c, t))| [plot(0, b, c), plot(1, b, t)]).collect(),
+            plots: plots
+                .flat_map(|(b, &(c, t))| [plot(0, b, c), plot(1, b, t)])
+                .collect(),
         }
     }
 
@@ -122,7 +131,11 @@ mod tests {
         let found = paired_strips(&layout(&pairs), 1, 27.2155).unwrap();
         assert_eq!((found.blocks, found.df), (10, 9.0));
         assert!((found.advantage_kg_ha - 1.58).abs() < 1e-9);
-        assert!((found.p_value - 0.002_832_890_2).abs() < 1e-9, "{}", found.p_value);
+        assert!(
+            (found.p_value - 0.002_832_890_2).abs() < 1e-9,
+            "{}",
+            found.p_value
+        );
         assert!((found.interval_95_kg_ha[0] - 0.700_114_2).abs() < 1e-6);
         assert!((found.interval_95_kg_ha[1] - 2.459_885_8).abs() < 1e-6);
         assert_eq!(found.dilution, 1.0);

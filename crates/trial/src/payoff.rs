@@ -59,7 +59,12 @@ impl TreatmentCost {
     /// Negative or missing numbers, each with its key.
     pub fn parts(&self, treatment: &str) -> Result<(Vec<CostPart>, Option<f64>), TrialError> {
         let refuse = |key, value: f64, expected| {
-            Err(TrialError::Cost { treatment: treatment.to_owned(), key, value, expected })
+            Err(TrialError::Cost {
+                treatment: treatment.to_owned(),
+                key,
+                value,
+                expected,
+            })
         };
         for (key, value) in [
             ("rent_per_ac", self.rent_per_ac),
@@ -84,7 +89,10 @@ impl TreatmentCost {
         let hourly = fuel_per_h + self.labour_per_h + self.machine_per_h;
         let mut acres_per_hour = None;
         if hourly > 0.0 {
-            let missing = |key| TrialError::NoRate { treatment: treatment.to_owned(), key };
+            let missing = |key| TrialError::NoRate {
+                treatment: treatment.to_owned(),
+                key,
+            };
             let speed = self.speed_mph.ok_or_else(|| missing("speed_mph"))?;
             let width = self.width_ft.ok_or_else(|| missing("width_ft"))?;
             for (key, value) in [("speed_mph", speed), ("width_ft", width)] {
@@ -106,7 +114,10 @@ impl TreatmentCost {
         let parts = parts
             .into_iter()
             .filter(|(_, per_ac)| *per_ac != 0.0)
-            .map(|(name, per_ac)| CostPart { name: name.to_owned(), per_ac })
+            .map(|(name, per_ac)| CostPart {
+                name: name.to_owned(),
+                per_ac,
+            })
             .collect();
         Ok((parts, acres_per_hour))
     }
@@ -137,7 +148,9 @@ pub fn payoff(
     bushel_kg: f64,
 ) -> Result<Payoff, TrialError> {
     if price_per_bu.is_nan() || price_per_bu <= 0.0 {
-        return Err(TrialError::Price { value: price_per_bu });
+        return Err(TrialError::Price {
+            value: price_per_bu,
+        });
     }
     let (cost_parts, acres_per_hour) = cost.parts(&comparison.treatment)?;
     let cost_per_ac: f64 = cost_parts.iter().map(|part| part.per_ac).sum();
@@ -197,24 +210,40 @@ mod tests {
             ..TreatmentCost::default()
         };
         let found = payoff(&comparison(), &cost, 10.4, SOYBEAN).unwrap();
-        assert!((found.cost_per_ac - 4.2478).abs() < 5e-4, "{}", found.cost_per_ac);
+        assert!(
+            (found.cost_per_ac - 4.2478).abs() < 5e-4,
+            "{}",
+            found.cost_per_ac
+        );
         assert!((found.break_even_bu_ac - 0.408_44).abs() < 5e-5);
         assert!((found.net_per_ac - (10.4 - found.cost_per_ac)).abs() < 1e-9);
         // P(t5 > (0.40844 - 1) / 0.5): R 4.2.2, pt(1.18312, 5) = 0.8550617 (recomputed with scipy).
-        assert!((found.odds_it_pays - 0.855).abs() < 1e-3, "{}", found.odds_it_pays);
+        assert!(
+            (found.odds_it_pays - 0.855).abs() < 1e-3,
+            "{}",
+            found.odds_it_pays
+        );
     }
 
     #[test]
     fn odds_are_even_at_break_even() {
-        let cost = TreatmentCost { other_per_ac: 10.0, ..TreatmentCost::default() };
+        let cost = TreatmentCost {
+            other_per_ac: 10.0,
+            ..TreatmentCost::default()
+        };
         let found = payoff(&comparison(), &cost, 10.0, SOYBEAN).unwrap();
         assert!((found.odds_it_pays - 0.5).abs() < 1e-9 && found.net_per_ac.abs() < 1e-9);
     }
 
     #[test]
     fn hours_without_a_rate_are_refused() {
-        let cost = TreatmentCost { labour_per_h: 25.0, ..TreatmentCost::default() };
-        let error = payoff(&comparison(), &cost, 10.0, SOYBEAN).unwrap_err().to_string();
+        let cost = TreatmentCost {
+            labour_per_h: 25.0,
+            ..TreatmentCost::default()
+        };
+        let error = payoff(&comparison(), &cost, 10.0, SOYBEAN)
+            .unwrap_err()
+            .to_string();
         assert!(error.contains("speed_mph"), "{error}");
         assert!(payoff(&comparison(), &TreatmentCost::default(), 0.0, SOYBEAN).is_err());
     }

@@ -60,6 +60,9 @@ impl Layout {
                 share += plot.area_m2 * plot.treatment_shares[of];
             }
         }
-        (area > 0.0).then(|| Cell { yield_kg_ha: mass / area * 1e4, share: share / area })
+        (area > 0.0).then(|| Cell {
+            yield_kg_ha: mass / area * 1e4,
+            share: share / area,
+        })
     }
 }

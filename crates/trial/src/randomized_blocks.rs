@@ -17,7 +17,11 @@ pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
     let blocks = layout.blocks();
     let others: Vec<usize> = (0..layout.treatments.len())
         .filter(|&t| t != layout.check)
-        .filter(|&t| blocks.iter().any(|block| layout.cell(block, t, t).is_some()))
+        .filter(|&t| {
+            blocks
+                .iter()
+                .any(|block| layout.cell(block, t, t).is_some())
+        })
         .collect();
     let mut rows: Vec<(usize, usize, f64)> = Vec::new();
     for (b, block) in blocks.iter().enumerate() {
@@ -41,7 +45,10 @@ pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
         }
     }
     let yields = DVector::from_iterator(rows.len(), rows.iter().map(|row| row.2 - level));
-    let Some(inverse) = (design.transpose() * &design).cholesky().map(|c| c.inverse()) else {
+    let Some(inverse) = (design.transpose() * &design)
+        .cholesky()
+        .map(|c| c.inverse())
+    else {
         return Vec::new();
     };
     let fit = &inverse * design.transpose() * &yields;
@@ -58,7 +65,9 @@ pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
             let mut dilution = 0.0;
             for block in &blocks {
                 let treated = layout.cell(block, treatment, treatment);
-                if let (Some(treated), Some(check)) = (treated, layout.cell(block, layout.check, treatment)) {
+                if let (Some(treated), Some(check)) =
+                    (treated, layout.cell(block, layout.check, treatment))
+                {
                     differences.push(BlockDifference {
                         block: (*block).to_owned(),
                         difference_kg_ha: treated.yield_kg_ha - check.yield_kg_ha,
@@ -98,12 +107,20 @@ mod tests {
                     treatment,
                     block: Some(block.to_string()),
                     area_m2: if yield_kg_ha.is_nan() { 0.0 } else { 1e4 },
-                    mass_kg: if yield_kg_ha.is_nan() { 0.0 } else { yield_kg_ha },
+                    mass_kg: if yield_kg_ha.is_nan() {
+                        0.0
+                    } else {
+                        yield_kg_ha
+                    },
                     treatment_shares,
                 });
             }
         }
-        Layout { treatments: treatments.iter().map(|t| (*t).to_owned()).collect(), check: 0, plots }
+        Layout {
+            treatments: treatments.iter().map(|t| (*t).to_owned()).collect(),
+            check: 0,
+            plots,
+        }
     }
 
     /// Immer, Hayes and Powers (1934) barley, as in Venables and Ripley (2002), *Modern Applied
@@ -145,8 +162,13 @@ mod tests {
     /// With two treatments and whole blocks the fit is the paired comparison.
     #[test]
     fn two_treatments_are_the_paired_comparison() {
-        let layout = layout(&["check", "rolled"], &[&[50., 53.], &[48., 47.], &[60., 66.], &[55., 58.]]);
-        let [found] = &randomized_blocks(&layout, 27.2155)[..] else { panic!("one comparison") };
+        let layout = layout(
+            &["check", "rolled"],
+            &[&[50., 53.], &[48., 47.], &[60., 66.], &[55., 58.]],
+        );
+        let [found] = &randomized_blocks(&layout, 27.2155)[..] else {
+            panic!("one comparison")
+        };
         let paired = paired_strips(&layout, 1, 27.2155).unwrap();
         assert!((found.advantage_kg_ha - paired.advantage_kg_ha).abs() < 1e-9);
         assert!((found.std_error_kg_ha - paired.std_error_kg_ha).abs() < 1e-9);
@@ -155,7 +177,10 @@ mod tests {
 
     #[test]
     fn a_missing_plot_is_bridged_and_too_few_plots_give_nothing() {
-        let whole = layout(&["c", "a", "b"], &[&[1., 2., 3.], &[2., 3., f64::NAN], &[3., 5., 5.]]);
+        let whole = layout(
+            &["c", "a", "b"],
+            &[&[1., 2., 3.], &[2., 3., f64::NAN], &[3., 5., 5.]],
+        );
         let found = randomized_blocks(&whole, 27.2155);
         assert_eq!((found.len(), found[0].df, found[1].blocks), (2, 3.0, 2));
         assert!(randomized_blocks(&layout(&["c", "a", "b"], &[&[1., 2., 3.]]), 27.2155).is_empty());

@@ -32,7 +32,13 @@ mod tests {
     /// Student's t, two-sided 5 %.
     #[test]
     fn nist_critical_values() {
-        for (df, critical) in [(1.0, 12.706), (5.0, 2.571), (10.0, 2.228), (30.0, 2.042), (100.0, 1.984)] {
+        for (df, critical) in [
+            (1.0, 12.706),
+            (5.0, 2.571),
+            (10.0, 2.228),
+            (30.0, 2.042),
+            (100.0, 1.984),
+        ] {
             assert!((quantile_975(df) - critical).abs() < 5e-4, "{df}");
             assert!((two_sided(quantile_975(df), df) - 0.05).abs() < 1e-9);
         }
@@ -40,6 +46,8 @@ mod tests {
 
     #[test]
     fn no_degrees_of_freedom_give_no_number() {
-        assert!(quantile_975(0.0).is_nan() && two_sided(1.0, 0.0).is_nan() && above(1.0, 0.0).is_nan());
+        assert!(
+            quantile_975(0.0).is_nan() && two_sided(1.0, 0.0).is_nan() && above(1.0, 0.0).is_nan()
+        );
     }
 }

@@ -13,8 +13,14 @@ pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Resu
     let field = Field::new(&field_name(&setup.files), &setup.crop);
     console.progress("writing");
     let export = arguments.export.into();
-    let (written, summary) =
-        write_cleaning(&outcome, &setup, &field, &arguments.out, export, console.units)?;
+    let (written, summary) = write_cleaning(
+        &outcome,
+        &setup,
+        &field,
+        &arguments.out,
+        export,
+        console.units,
+    )?;
     console.finish();
     console.warn(&outcome.warnings);
     console.result(&summary, || {
@@ -32,7 +38,11 @@ pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Resu
                 words.push(format!("{count:>9}  {}", reason.words()));
             }
         }
-        words.extend(written.iter().map(|path| format!("wrote {}", path.display())));
+        words.extend(
+            written
+                .iter()
+                .map(|path| format!("wrote {}", path.display())),
+        );
         words.join("\n")
     })
 }

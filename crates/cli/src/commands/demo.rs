@@ -14,5 +14,10 @@ pub(crate) fn run(arguments: &DemoArguments, console: &Console) -> anyhow::Resul
         arguments.out.display()
     ));
     let setup = read_trial_file(&season.trial)?;
-    run_trial(&setup, &arguments.out.join("results"), Export::Auto, console)
+    run_trial(
+        &setup,
+        &arguments.out.join("results"),
+        Export::Auto,
+        console,
+    )
 }

@@ -8,7 +8,12 @@ use std::io::Write;
 
 pub(crate) fn completions(arguments: &CompletionsArguments) -> anyhow::Result<()> {
     let mut script = Vec::new();
-    clap_complete::generate(arguments.shell, &mut Arguments::command(), "checkstrip", &mut script);
+    clap_complete::generate(
+        arguments.shell,
+        &mut Arguments::command(),
+        "checkstrip",
+        &mut script,
+    );
     Ok(std::io::stdout().write_all(&script)?)
 }
 

@@ -29,10 +29,17 @@ fn words(found: &Inspection, units: UnitSystem) -> String {
         found.cleaning.passes
     ));
     if let Some([first, last]) = found.time_span_s {
-        lines.push(format!("from {} to {} ({:.1} h)", moment(first), moment(last), (last - first) / 3600.0));
+        lines.push(format!(
+            "from {} to {} ({:.1} h)",
+            moment(first),
+            moment(last),
+            (last - first) / 3600.0
+        ));
     }
     let [west, south, east, north] = found.extent_deg;
-    lines.push(format!("lon {west:.5} to {east:.5}, lat {south:.5} to {north:.5}"));
+    lines.push(format!(
+        "lon {west:.5} to {east:.5}, lat {south:.5} to {north:.5}"
+    ));
     lines.push(format!(
         "grain delay: {:.1} s ({}); {}",
         found.cleaning.grain_delay_s,
@@ -76,12 +83,20 @@ fn column(column: &ColumnSummary) -> String {
             figure(high),
             column.missing
         ),
-        None => format!("{:<16} {source:<24} {}", column.name, column.names.join(", ")),
+        None => format!(
+            "{:<16} {source:<24} {}",
+            column.name,
+            column.names.join(", ")
+        ),
     }
 }
 
 fn figure(value: f64) -> String {
-    if value.abs() >= 1e6 { format!("{value:.0}") } else { format!("{value:.4}") }
+    if value.abs() >= 1e6 {
+        format!("{value:.0}")
+    } else {
+        format!("{value:.4}")
+    }
 }
 
 /// A moment as a date when it is one (Unix time), otherwise as seconds.

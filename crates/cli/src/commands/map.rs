@@ -10,14 +10,19 @@ use serde_json::json;
 
 pub(crate) fn run(arguments: &MapArguments, console: &Console) -> anyhow::Result<()> {
     let log = log_setup(&arguments.logs, &arguments.log)?;
-    let name = arguments.name.clone().unwrap_or_else(|| field_name(&log.files));
+    let name = arguments
+        .name
+        .clone()
+        .unwrap_or_else(|| field_name(&log.files));
     let kind = match arguments.kind {
         MapForm::YieldBefore => MapKind::YieldBefore,
         MapForm::YieldAfter => MapKind::YieldAfter,
         MapForm::RemovedRecords => MapKind::RemovedRecords,
     };
-    let options =
-        StripOptions { treatment: arguments.treatment_column.clone(), ..StripOptions::default() };
+    let options = StripOptions {
+        treatment: arguments.treatment_column.clone(),
+        ..StripOptions::default()
+    };
     let setup = MapSetup {
         log,
         name,

@@ -131,7 +131,7 @@ impl<'a> RecordReader<'a> {
             let end = memchr::memchr(self.dialect.line_end, rest).unwrap_or(rest.len());
             let (mut line, mut lines) = (&rest[..end], 1);
             let has_quotes = quote < start + end;
-            if has_quotes && count_quotes(line) % 2 == 1 {
+            if has_quotes && self.is_open(false, line) {
                 (line, lines) = self.join_lines(rest, line);
             }
             let row = line_number + 1;
@@ -162,6 +162,24 @@ impl<'a> RecordReader<'a> {
         }
     }
 
+    /// Whether a quoted cell is still open at the end of `line`, at whose start one was when
+    /// `is_open`. A quote opens a cell only where the cell begins.
+    fn is_open(&self, mut is_open: bool, line: &[u8]) -> bool {
+        let mut at_start = true;
+        let mut bytes = line.iter().peekable();
+        while let Some(&byte) = bytes.next() {
+            if is_open {
+                if byte == b'"' && bytes.next_if(|&&next| next == b'"').is_none() {
+                    is_open = false;
+                }
+            } else if byte == b'"' && at_start {
+                is_open = true;
+            }
+            at_start = !is_open && byte == self.dialect.delimiter;
+        }
+        is_open
+    }
+
     /// The record that begins with `line` at the start of `rest`, when a quoted cell in it holds
     /// line ends, and how many lines it takes; just the line when the quote is a stray one.
     fn join_lines<'t>(&self, rest: &'t [u8], line: &'t [u8]) -> (&'t [u8], u32) {
@@ -172,7 +190,7 @@ impl<'a> RecordReader<'a> {
             };
             let at = memchr::memchr(self.dialect.line_end, next).unwrap_or(next.len());
             end += 1 + at;
-            if count_quotes(&next[..at]) % 2 == 1 {
+            if !self.is_open(true, &next[..at]) {
                 return (&rest[..end], lines as u32);
             }
         }

@@ -66,6 +66,9 @@ fn quoted_cells_may_hold_delimiters_quotes_and_line_ends() {
 fn a_stray_quote_costs_one_row() {
     let part = read(b"lon,lat,flow_kg_s,machine\n1,2,3,5\" wide\n1,2,4,b\n1,2,5,c\n").unwrap();
     assert_eq!(numbers(&part, Column::MassFlow), [3.0, 4.0, 5.0]);
+    let part = read(b"lon,lat,flow_kg_s,machine\n1,2,3,5\" a\n1,2,4,5\" b\n1,2,5,\"c\n").unwrap();
+    assert_eq!(numbers(&part, Column::MassFlow), [3.0, 4.0, 5.0]);
+    assert_eq!(part.rows, [2, 3, 4]);
 }
 
 #[test]

@@ -1,5 +1,5 @@
 //! Numbers as text with a fixed number of decimals, trailing zeros left off. Exports write millions
-//! of them; the general formatter of the standard library takes five times as long.
+//! of them, for which the general formatter of the standard library is too slow.
 
 use std::io::Write;
 

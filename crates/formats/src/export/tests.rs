@@ -135,6 +135,9 @@ for f in (frame, points):
     assert f.crs.to_epsg() == 4326 or f.crs.to_authority() == ("OGC", "CRS84")
 assert abs(frame.geometry.x[5] - points.geometry.x[5]) < 1e-8
 assert frame["lon"][5] == frame.geometry.x[5]
+long = pq.ParquetFile(sys.argv[3])
+assert long.num_row_groups == 2
+assert long.read(["record"])["record"].to_pylist() == list(range(1, 140_001))
 "#;
     let python = |arguments: &[&str]| Command::new("python3").args(arguments).output();
     let modules = python(&["-c", "import pyarrow.parquet, geopandas"]);

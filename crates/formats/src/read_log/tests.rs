@@ -199,6 +199,34 @@ fn single_impossible_positions_are_dropped_and_located() {
 }
 
 #[test]
+fn doubtful_units_and_doubled_files_are_said() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = b"time,lon,lat,flow_kg_s,moisture\n1759759200000,1,2,3,0.155\n";
+    let path = write(dir.path(), "a.csv", text);
+    let log = read_log(&[path.clone(), path], &ReadOptions::default()).unwrap();
+    let hints: Vec<&str> = log
+        .problems
+        .iter()
+        .map(|problem| problem.hint.as_str())
+        .collect();
+    assert!(
+        hints
+            .iter()
+            .any(|hint| hint.contains("unit = \"fraction\"")),
+        "{hints:?}"
+    );
+    assert!(
+        hints.iter().any(|hint| hint.contains("unit = \"ms\"")),
+        "{hints:?}"
+    );
+    assert!(
+        log.problems
+            .iter()
+            .any(|p| p.message.starts_with("holds the same as"))
+    );
+}
+
+#[test]
 fn geojson_that_breaks_off_keeps_what_came_before() {
     let whole = std::fs::read_to_string(fixture("points.geojson")).unwrap();
     let dir = tempfile::tempdir().unwrap();

@@ -142,6 +142,12 @@ impl AttributeTable {
                     return Cell::Number(value);
                 }
             }
+            // A date is written in ISO 8601, lest it be taken for a number.
+            b'D' if text.len() == 8 && text.iter().all(u8::is_ascii_digit) => {
+                let digits = String::from_utf8_lossy(text);
+                let date = format!("{}-{}-{}", &digits[..4], &digits[4..6], &digits[6..]);
+                return Cell::Text(date.into());
+            }
             b'L' if text == b"?" => return Cell::Empty,
             _ => {}
         }

@@ -84,7 +84,10 @@ impl Bundle {
         for at in 0..archive.len() {
             let entry = archive.by_index(at).map_err(damaged)?;
             let name = entry.name().map_err(damaged)?.into_owned();
-            if entry.enclosed_name().is_none() || name.starts_with(['/', '\\']) {
+            if entry.enclosed_name().is_none()
+                || name.starts_with(['/', '\\'])
+                || name.split(['/', '\\']).any(|part| part == "..")
+            {
                 let message = format!("the archive's entry {name:?} points out of the archive");
                 return Err(Problem::new(file, message)
                     .hint("pack the Shapefile again, its files without folders"));

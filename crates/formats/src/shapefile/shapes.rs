@@ -42,7 +42,7 @@ pub(crate) fn read(file: &str, shp: &[u8]) -> Result<(Vec<Shape>, Option<Problem
     let end = declared.min(shp.len());
     let mut at = HEADER;
     let mut records = 0;
-    let mut cut_off = (declared > shp.len()).then_some(0);
+    let mut is_cut_off = declared > shp.len();
     while at < end {
         let length = big(shp, at + 4).and_then(|words| usize::try_from(words * 2).ok());
         let content = length.and_then(|length| {
@@ -50,7 +50,7 @@ pub(crate) fn read(file: &str, shp: &[u8]) -> Result<(Vec<Shape>, Option<Problem
             (start + length <= end).then(|| &shp[start..start + length])
         });
         let Some(content) = content else {
-            cut_off = Some(0);
+            is_cut_off = true;
             break;
         };
         if !is_consistent(content) {
@@ -63,9 +63,9 @@ pub(crate) fn read(file: &str, shp: &[u8]) -> Result<(Vec<Shape>, Option<Problem
         records += 1;
     }
     if records == 0 {
-        return Err(match cut_off {
-            Some(_) => refuse("the file breaks off before its first shape".to_owned()),
-            None => Problem::new(file, "no shape in it").hint("export it again, or leave it out"),
+        return Err(match is_cut_off {
+            true => refuse("the file breaks off before its first shape".to_owned()),
+            false => Problem::new(file, "no shape in it").hint("export it again, or leave it out"),
         });
     }
     // The decoder reads up to the length in the header: it is set to the whole records there are.
@@ -82,7 +82,7 @@ pub(crate) fn read(file: &str, shp: &[u8]) -> Result<(Vec<Shape>, Option<Problem
             })?,
         );
     }
-    let cut_off = cut_off.map(|_| {
+    let cut_off = is_cut_off.then(|| {
         refuse(format!(
             "the .shp breaks off; the {records} shapes before are read"
         ))
