@@ -19,7 +19,7 @@ test: lint oracles
 	set -x; cargo test --workspace --release
 
 bench: prepare
-	cargo bench --workspace
+	cargo bench --workspace --profile release
 
 lint: prepare
 	@scripts/style.sh

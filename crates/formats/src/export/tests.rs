@@ -152,13 +152,11 @@ assert long.read(["record"])["record"].to_pylist() == list(range(1, 140_001))
     let (parquet, geojson) = (dir.path().join("a.parquet"), dir.path().join("a.geojson"));
     write_cleaned_parquet(&parquet, &log).unwrap();
     write_cleaned_geojson(&geojson, &log).unwrap();
-    let output = python(&[
-        "-c",
-        script,
-        &parquet.to_string_lossy(),
-        &geojson.to_string_lossy(),
-    ])
-    .unwrap();
+    // More records than one row group takes.
+    let long = dir.path().join("long.parquet");
+    write_cleaned_parquet(&long, &clean_log(&[-93.1; 140_000], &[5.0; 140_000])).unwrap();
+    let files = [parquet, geojson, long].map(|path| path.to_string_lossy().into_owned());
+    let output = python(&["-c", script, &files[0], &files[1], &files[2]]).unwrap();
     assert!(
         output.status.success(),
         "{}",

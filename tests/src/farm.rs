@@ -1,0 +1,128 @@
+//! Invented fields on disk. Nothing in them is taken from a real farm.
+
+use crate::{Folder, Table};
+use checkstrip_invented::{FieldPlan, Harvest, InventedField, Season, write_season};
+use checkstrip_model::StripSet;
+use serde_json::{Value, json};
+
+/// A small invented field (26 passes of 260 m, three blocks of two strips) in a throwaway folder:
+/// `log.csv`, `strips.geojson` and `trial.toml`, for tests that spoil one of them.
+#[derive(Debug)]
+pub struct SmallFarm {
+    /// Where it lies.
+    pub folder: Folder,
+    /// The log as text.
+    pub log: Table,
+    /// The strips as GeoJSON.
+    pub strips: Value,
+    /// The harvest, with its truth.
+    pub harvest: Harvest,
+}
+
+const TRIAL: &str = "\
+[field]
+name = \"An invented small field\"
+crop = \"soybean\"
+
+[harvest]
+logs = \"log.csv\"
+
+[strips]
+file = \"strips.geojson\"
+check = \"check\"
+
+[payoff]
+price_per_bu = 10.40
+[payoff.treatments.rolled]
+cost_per_ac = 4.25
+";
+
+impl Default for SmallFarm {
+    fn default() -> SmallFarm {
+        SmallFarm::planned(SmallFarm::plan())
+    }
+}
+
+impl SmallFarm {
+    /// The field, written to a folder of its own.
+    pub fn new() -> SmallFarm {
+        SmallFarm::default()
+    }
+
+    /// Its plan, for tests that change it.
+    pub fn plan() -> FieldPlan {
+        FieldPlan {
+            passes: 26,
+            pass_length_m: 260.0,
+            blocks: 3,
+            ..FieldPlan::default()
+        }
+    }
+
+    /// The field after another plan.
+    pub fn planned(plan: FieldPlan) -> SmallFarm {
+        let harvest = InventedField::new(plan).expect("a plan that works").harvest();
+        let farm = SmallFarm {
+            folder: Folder::new(),
+            log: Table::of_log(&harvest.log),
+            strips: strips_geojson(&harvest.strips),
+            harvest,
+        };
+        farm.write();
+        farm
+    }
+
+    /// Writes log and strips as they are now, and the trial file.
+    pub fn write(&self) {
+        self.folder.put("log.csv", self.log.csv());
+        self.folder.put("strips.geojson", self.strips.to_string());
+        self.folder.put("trial.toml", TRIAL);
+    }
+
+    /// Compares as the trial file says, into `out`.
+    pub fn compare(&self) -> crate::Run {
+        self.folder.run(["compare", "trial.toml", "--out", "out"])
+    }
+
+    /// The results of a comparison that must work.
+    #[track_caller]
+    pub fn results(&self) -> Value {
+        let _ = self.compare().ended(0);
+        self.folder.json("out/results.json")
+    }
+
+    /// Sets an attribute of a strip.
+    pub fn set_strip(&mut self, strip: usize, attribute: &str, value: impl Into<Value>) {
+        self.strips["features"][strip]["properties"][attribute] = value.into();
+    }
+}
+
+/// Strips as GeoJSON in WGS 84.
+pub fn strips_geojson(set: &StripSet) -> Value {
+    let features: Vec<Value> = set
+        .strips
+        .iter()
+        .map(|strip| {
+            let ring = |line: &geo::LineString<f64>| -> Vec<[f64; 2]> {
+                line.coords().map(|c| [c.x, c.y]).collect()
+            };
+            let parts: Vec<Vec<Vec<[f64; 2]>>> =
+                strip.ground.iter().map(|part| vec![ring(part.exterior())]).collect();
+            json!({
+                "type": "Feature",
+                "properties": {
+                    "treatment": strip.treatment, "block": strip.block, "strip_id": strip.strip_id
+                },
+                "geometry": { "type": "MultiPolygon", "coordinates": parts },
+            })
+        })
+        .collect();
+    json!({ "type": "FeatureCollection", "features": features })
+}
+
+/// The season of `checkstrip demo`, written to the folder `season` of a throwaway folder.
+pub fn season() -> (Folder, Season) {
+    let folder = Folder::new();
+    let season = write_season(&folder.join("season")).expect("the season can be written");
+    (folder, season)
+}

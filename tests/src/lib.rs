@@ -1,0 +1,15 @@
+//! What the acceptance tests stand on: the binary that was just built, a throwaway folder to run it
+//! in, a small invented field to run it on, and the outside references that some results are held
+//! against. Everything here fails by panicking, as a test should.
+
+mod binary;
+mod farm;
+mod folder;
+mod outside;
+mod table;
+
+pub use binary::{Run, binary};
+pub use farm::{SmallFarm, season, strips_geojson};
+pub use folder::Folder;
+pub use outside::{open_data, oracle, peer_field, python, skipped};
+pub use table::Table;
