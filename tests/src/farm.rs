@@ -34,7 +34,7 @@ check = \"check\"
 [payoff]
 price_per_bu = 10.40
 [payoff.treatments.rolled]
-cost_per_ac = 4.25
+other_per_ac = 4.25
 ";
 
 impl Default for SmallFarm {

@@ -10,6 +10,7 @@ use crate::limits::{moisture_limits, yield_limits};
 use crate::local_outliers::local_outliers;
 use crate::overlap::ground;
 use crate::pass_ends::pass_ends;
+use crate::passes::passes;
 use crate::recipe::{DelaySetting, Recipe};
 use crate::robust::median;
 use crate::speed::speed_faults;
@@ -80,7 +81,10 @@ pub fn clean(
     let flow_ok = believed_flow(&drive);
     let grain_delay = match recipe.grain_delay {
         DelaySetting::Given(seconds) => GrainDelay::given(seconds),
-        DelaySetting::Auto => estimate_delay(&drive, &pass, &flow_ok),
+        DelaySetting::Auto => match drive.without_repeats() {
+            None => estimate_delay(&drive, &pass, &flow_ok),
+            Some(series) => estimate_delay(&series, &passes(&series), &believed_flow(&series)),
+        },
     };
     let [driest, wettest] = moisture_limits(crop, recipe);
     let moisture_ok: Vec<bool> = drive
@@ -379,13 +383,15 @@ fn warnings(
         ));
     }
     let kept = status.iter().filter(|s| s.is_kept()).count();
-    if 2 * kept < status.len() {
+    let cutting = (0..status.len())
+        .filter(|&at| status[at] != Status::HeaderUp && !drive.order.repeated[at])
+        .count();
+    if 2 * kept < cutting {
         warnings.push(Warning::new(
             "few_kept",
             format!(
-                "Only {kept} of {} records were kept. Look at the map of removed records before \
-                 trusting the comparison.",
-                status.len()
+                "Only {kept} of {cutting} records with the header down were kept. Look at the map \
+                 of removed records before trusting the comparison."
             ),
         ));
     }

@@ -325,6 +325,47 @@ impl Drive {
         (pass, raw)
     }
 
+    /// The drive as a series of distinct records, for steps that count in records; `None` when no
+    /// record is repeated and the drive already is one.
+    pub(crate) fn without_repeats(&self) -> Option<Drive> {
+        let distinct: Vec<usize> = (0..self.len())
+            .filter(|&at| !self.order.repeated[at])
+            .collect();
+        if distinct.len() == self.len() {
+            return None;
+        }
+        fn take<T: Copy>(values: &[T], places: &[usize]) -> Vec<T> {
+            places.iter().map(|&at| values[at]).collect()
+        }
+        let order = &self.order;
+        Some(Drive {
+            order: Order {
+                record: take(&order.record, &distinct),
+                machine: take(&order.machine, &distinct),
+                machines: order.machines.clone(),
+                time_s: take(&order.time_s, &distinct),
+                status: take(&order.status, &distinct),
+                repeated: vec![false; distinct.len()],
+                typical_interval_s: order.typical_interval_s,
+                ..Order::default()
+            },
+            east_m: take(&self.east_m, &distinct),
+            north_m: take(&self.north_m, &distinct),
+            heading_deg: take(&self.heading_deg, &distinct),
+            distance_m: take(&self.distance_m, &distinct),
+            interval_s: take(&self.interval_s, &distinct),
+            speed_m_s: take(&self.speed_m_s, &distinct),
+            width_m: take(&self.width_m, &distinct),
+            flow_kg_s: take(&self.flow_kg_s, &distinct),
+            moisture_pct: take(&self.moisture_pct, &distinct),
+            header_down: take(&self.header_down, &distinct),
+            logged_pass: self.logged_pass.as_ref().map(|pass| take(pass, &distinct)),
+            piece: take(&self.piece, &distinct),
+            derived: Vec::new(),
+            ..*self
+        })
+    }
+
     /// The way back from driving order to the order of the files.
     pub(crate) fn back_to_log(&self) -> BackToLog<'_> {
         BackToLog {

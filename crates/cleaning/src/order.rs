@@ -18,6 +18,8 @@ pub(crate) struct Order {
     pub time_s: Vec<f64>,
     /// Kept, or `Time` for records without a time and repeated ones.
     pub status: Vec<Status>,
+    /// Whether a record only repeats the one before it: no time passed and no ground was cut.
+    pub repeated: Vec<bool>,
     /// Records at which the clock ran backwards, with by how much, s.
     pub clock_jumps: Vec<(u32, f64)>,
     /// Usual time between records, s.
@@ -90,6 +92,7 @@ pub(crate) fn driving_order(log: &FieldLog) -> Order {
             let at = record as usize;
             let raw = raw_time[at];
             let mut status = Status::Kept;
+            let mut repeated = false;
             if raw.is_nan() {
                 status = Status::Time;
                 clock += typical;
@@ -102,6 +105,7 @@ pub(crate) fn driving_order(log: &FieldLog) -> Order {
                             offset = clock + typical - (raw - origin);
                         } else if raw == before_raw && same_place(before, at) {
                             status = Status::Time;
+                            repeated = true;
                         }
                         clock = raw - origin + offset;
                     }
@@ -112,24 +116,35 @@ pub(crate) fn driving_order(log: &FieldLog) -> Order {
             order.machine.push(machine);
             order.time_s.push(clock);
             order.status.push(status);
+            order.repeated.push(repeated);
         }
-        spread_equal_times(&mut order.time_s[start..], &order.status[start..], typical);
+        spread_equal_times(
+            &mut order.time_s[start..],
+            &order.repeated[start..],
+            typical,
+        );
+    }
+    if !log.has(Column::Interval) {
+        // A clock of whole seconds hides how often records really come.
+        let steps = order.time_s.windows(2).map(|w| w[1] - w[0]);
+        let mut steps: Vec<f64> = steps.filter(|&step| step > 0.0).collect();
+        if !steps.is_empty() {
+            order.typical_interval_s = median(&mut steps);
+        }
     }
     order
 }
 
 /// Times of a clock that counts whole seconds while records come faster: records that share a time
 /// and are not repeated are spread evenly up to the next time.
-fn spread_equal_times(times: &mut [f64], status: &[Status], typical: f64) {
+fn spread_equal_times(times: &mut [f64], repeated: &[bool], typical: f64) {
     let mut from = 0;
     while from < times.len() {
         let mut to = from + 1;
         while to < times.len() && times[to] <= times[from] {
             to += 1;
         }
-        let genuine = (from..to)
-            .filter(|&i| i == from || status[i].is_kept())
-            .count();
+        let genuine = (from..to).filter(|&i| i == from || !repeated[i]).count();
         if genuine > 1 {
             let span = if to < times.len() {
                 times[to] - times[from]
@@ -140,7 +155,7 @@ fn spread_equal_times(times: &mut [f64], status: &[Status], typical: f64) {
             let start = times[from];
             let mut k = 0;
             for i in from..to {
-                if i > from && status[i].is_kept() {
+                if i > from && !repeated[i] {
                     k += 1;
                 }
                 times[i] = start + step * k as f64;
@@ -242,5 +257,81 @@ fn typical_step(times: &[f64], log: &FieldLog) -> f64 {
         1.0
     } else {
         median(&mut steps)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use checkstrip_model::SourceFile;
+
+    fn log(times: &[f64]) -> FieldLog {
+        let mut log = FieldLog::with_records(times.len());
+        log.files.push(SourceFile {
+            path: "invented.csv".into(),
+            sha256: String::new(),
+            records: times.len(),
+        });
+        let north: Vec<f64> = (0..times.len()).map(|i| 43.0 + 1e-5 * i as f64).collect();
+        log.set_numbers(Column::Lon, vec![-30.0; times.len()]);
+        log.set_numbers(Column::Lat, north);
+        log.set_numbers(Column::Timestamp, times.to_vec());
+        log
+    }
+
+    #[test]
+    fn a_clock_set_back_goes_on_one_interval_later() {
+        let order = driving_order(&log(&[10., 11., 12., 13., 5., 6., 7.]));
+        assert_eq!(order.time_s, [5., 6., 7., 8., 9., 10., 11.]);
+        assert_eq!(order.clock_jumps, [(4, 8.0)]);
+        assert!(order.status.iter().all(|s| s.is_kept()));
+    }
+
+    #[test]
+    fn a_repeated_record_is_told_from_a_coarse_clock() {
+        let mut repeated = log(&[1., 2., 2., 3., 4.]);
+        let mut lat = repeated.numbers(Column::Lat).unwrap().to_vec();
+        lat[2] = lat[1];
+        repeated.set_numbers(Column::Lat, lat);
+        let order = driving_order(&repeated);
+        assert_eq!(order.repeated, [false, false, true, false, false]);
+        assert_eq!(order.status[2], Status::Time);
+
+        let coarse = driving_order(&log(&[1., 1., 1., 1., 2., 2., 2., 2., 3.]));
+        assert!(coarse.status.iter().all(|s| s.is_kept()));
+        assert_eq!(
+            coarse.time_s,
+            [0., 0.25, 0.5, 0.75, 1., 1.25, 1.5, 1.75, 2.]
+        );
+        assert_eq!(coarse.typical_interval_s, 0.25);
+    }
+
+    #[test]
+    fn shuffled_records_are_sorted_and_missing_times_bridged() {
+        let shuffled: Vec<f64> = (0..40).map(|i| f64::from((i * 7) % 40)).collect();
+        let order = driving_order(&log(&shuffled));
+        assert_eq!(order.sorted_files, 1);
+        assert!(order.time_s.windows(2).all(|w| w[0] < w[1]));
+
+        let gaps = driving_order(&log(&[0., 1., f64::NAN, 3., 4.]));
+        assert_eq!(gaps.time_s, [0., 1., 2., 3., 4.]);
+        assert_eq!(gaps.status[2], Status::Time);
+    }
+
+    #[test]
+    fn files_that_overlap_in_time_are_two_machines() {
+        let mut log = log(&[0., 1., 2., 3., 0., 1., 2., 3.]);
+        let second = SourceFile {
+            path: "second.csv".into(),
+            ..log.files[0].clone()
+        };
+        log.files.push(second);
+        for record in 4..8 {
+            log.file[record] = 1;
+        }
+        let order = driving_order(&log);
+        assert_eq!(order.machines, ["invented.csv", "second.csv"]);
+        assert_eq!(order.machine, [0, 0, 0, 0, 1, 1, 1, 1]);
+        assert!(order.clock_jumps.is_empty());
     }
 }

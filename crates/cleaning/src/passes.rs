@@ -11,7 +11,7 @@ const TURN_DEG: f64 = 45.0;
 const TURN_RECORDS: usize = 3;
 
 /// Pass number of every record in driving order, from 1; 0 where the machine was not cutting: the
-/// header up, no width, no position.
+/// header up, no width, no position, or a record that only repeats the one before.
 pub(crate) fn passes(drive: &Drive) -> Vec<u32> {
     let n = drive.len();
     let mut pass = vec![0; n];
@@ -21,6 +21,7 @@ pub(crate) fn passes(drive: &Drive) -> Vec<u32> {
         let cutting = drive.header_down[at]
             && drive.width_m[at] > 0.0
             && drive.heading_deg[at].is_finite()
+            && !drive.order.repeated[at]
             && drive.order.status[at] != Status::Position;
         if !cutting {
             continue;
