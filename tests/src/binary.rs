@@ -26,7 +26,13 @@ fn build() -> PathBuf {
     let mut command = Command::new(cargo);
     command
         .current_dir(workspace())
-        .args(["build", "--package", "checkstrip-cli", "--bin", "checkstrip"])
+        .args([
+            "build",
+            "--package",
+            "checkstrip-cli",
+            "--bin",
+            "checkstrip",
+        ])
         .args(["--message-format", "json-render-diagnostics", "--quiet"])
         .args(["--profile", &profile()])
         .stderr(Stdio::inherit());
@@ -43,7 +49,10 @@ fn build() -> PathBuf {
 /// The profile this test was built with, from the folder it runs in: `…/PROFILE/deps/test`.
 fn profile() -> String {
     let test = std::env::current_exe().expect("a running test has a path");
-    let folder = test.parent().and_then(Path::parent).and_then(Path::file_name);
+    let folder = test
+        .parent()
+        .and_then(Path::parent)
+        .and_then(Path::file_name);
     match folder.and_then(OsStr::to_str) {
         Some("debug") | None => "dev".into(),
         Some(profile) => profile.into(),

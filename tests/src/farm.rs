@@ -61,7 +61,9 @@ impl SmallFarm {
 
     /// The field after another plan.
     pub fn planned(plan: FieldPlan) -> SmallFarm {
-        let harvest = InventedField::new(plan).expect("a plan that works").harvest();
+        let harvest = InventedField::new(plan)
+            .expect("a plan that works")
+            .harvest();
         let farm = SmallFarm {
             folder: Folder::new(),
             log: Table::of_log(&harvest.log),
@@ -106,8 +108,11 @@ pub fn strips_geojson(set: &StripSet) -> Value {
             let ring = |line: &geo::LineString<f64>| -> Vec<[f64; 2]> {
                 line.coords().map(|c| [c.x, c.y]).collect()
             };
-            let parts: Vec<Vec<Vec<[f64; 2]>>> =
-                strip.ground.iter().map(|part| vec![ring(part.exterior())]).collect();
+            let parts: Vec<Vec<Vec<[f64; 2]>>> = strip
+                .ground
+                .iter()
+                .map(|part| vec![ring(part.exterior())])
+                .collect();
             json!({
                 "type": "Feature",
                 "properties": {

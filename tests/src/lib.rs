@@ -6,10 +6,12 @@ mod binary;
 mod farm;
 mod folder;
 mod outside;
+mod shapes;
 mod table;
 
 pub use binary::{Run, binary};
 pub use farm::{SmallFarm, season, strips_geojson};
 pub use folder::Folder;
 pub use outside::{open_data, oracle, peer_field, python, skipped};
+pub use shapes::{Shapes, UTM_15_NORTH, WGS_84};
 pub use table::Table;

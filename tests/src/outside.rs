@@ -24,7 +24,9 @@ fn place(variable: &str, usual: &str, proof: &str) -> Option<PathBuf> {
     if found.join(proof).is_file() {
         return Some(found);
     }
-    skipped(&format!("{proof} is not here; {variable} says where it lies"));
+    skipped(&format!(
+        "{proof} is not here; {variable} says where it lies"
+    ));
     None
 }
 
@@ -53,7 +55,9 @@ pub fn oracle<S: AsRef<OsStr>>(
     script: &str,
     arguments: impl IntoIterator<Item = S>,
 ) -> Value {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("oracles").join(script);
+    let script = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("oracles")
+        .join(script);
     let text = run(python, &script, arguments);
     serde_json::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}\n{text}", script.display()))
 }
@@ -65,7 +69,10 @@ fn run<S: AsRef<OsStr>>(
     arguments: impl IntoIterator<Item = S>,
 ) -> String {
     let mut command = Command::new(python);
-    command.arg(script).args(arguments).env("PYTHONDONTWRITEBYTECODE", "1");
+    command
+        .arg(script)
+        .args(arguments)
+        .env("PYTHONDONTWRITEBYTECODE", "1");
     let ran = command.output().expect("Python starts");
     assert!(
         ran.status.success(),

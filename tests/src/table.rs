@@ -15,7 +15,11 @@ pub struct Table {
 impl Table {
     /// A log under canonical names.
     pub fn of_log(log: &FieldLog) -> Table {
-        let columns: Vec<Column> = Column::ALL.iter().copied().filter(|&c| log.has(c)).collect();
+        let columns: Vec<Column> = Column::ALL
+            .iter()
+            .copied()
+            .filter(|&c| log.has(c))
+            .collect();
         let rows = (0..log.len())
             .map(|record| {
                 let cell = |&column: &Column| match (log.labels(column), log.numbers(column)) {
@@ -27,7 +31,10 @@ impl Table {
             })
             .collect();
         Table {
-            headers: columns.iter().map(|c| c.canonical_name().to_owned()).collect(),
+            headers: columns
+                .iter()
+                .map(|c| c.canonical_name().to_owned())
+                .collect(),
             rows,
         }
     }
@@ -61,7 +68,9 @@ impl Table {
     pub fn numbers(&self, header: &str) -> Vec<f64> {
         let number = |cell: &str| match cell {
             "" => f64::NAN,
-            cell => cell.parse().unwrap_or_else(|_| panic!("{header}: {cell:?} is no number")),
+            cell => cell
+                .parse()
+                .unwrap_or_else(|_| panic!("{header}: {cell:?} is no number")),
         };
         self.texts(header).into_iter().map(number).collect()
     }

@@ -1,20 +1,17 @@
-//! The recipe: which step runs when, and what each leaves behind. A step only judges records that
-//! earlier steps kept, so that every record carries the first reason it met, and the counts add up
-//! to the number of records.
+//! A log from end to end: driving order and derived columns, grain delay, ground, yields, statuses,
+//! and the way back to the order of the files.
 
 use crate::drive::{BackToLog, Drive};
 use crate::error::CleaningError;
 use crate::flow_readings::believed_flow;
 use crate::grain_delay::{GrainDelay, estimate_delay};
-use crate::limits::{moisture_limits, yield_limits};
-use crate::local_outliers::local_outliers;
+use crate::judgement::{Evidence, statuses, yields_of_ground};
+use crate::limits::moisture_limits;
 use crate::overlap::ground;
-use crate::pass_ends::pass_ends;
 use crate::passes::passes;
 use crate::recipe::{DelaySetting, Recipe};
 use crate::robust::median;
-use crate::speed::speed_faults;
-use crate::transport::{Grain, grain_on_its_ground};
+use crate::transport::grain_on_its_ground;
 use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Labels, Status, Warning};
 use checkstrip_spatial::local_plane::LocalPlane;
 
@@ -74,7 +71,6 @@ pub fn clean(
     }
     let plane = plane_of(&log)?;
     let drive = Drive::new(&log, &plane, crop, header_width_m)?;
-    let n = drive.len();
     let (pass, raw) = drive.passes_and_raw_yields(crop);
     let input = totals(&drive, crop);
 
@@ -96,96 +92,18 @@ pub fn clean(
 
     let ground = ground(&drive, &pass);
 
-    let mut status = drive.order.status.clone();
-    let mut mark = |at: usize, reason: Status| {
-        if status[at].is_kept() {
-            status[at] = reason;
-        }
+    let grown = yields_of_ground(&drive, &grain, &ground, crop);
+    let evidence = Evidence {
+        drive: &drive,
+        pass: &pass,
+        ground: &ground,
+        grain: &grain,
+        grain_delay: &grain_delay,
+        flow_ok: &flow_ok,
+        moisture_ok: &moisture_ok,
+        yields: &grown.yield_kg_ha,
     };
-    for at in 0..n {
-        if pass[at] == 0 {
-            mark(at, Status::HeaderUp);
-        }
-    }
-    for (at, faulty) in speed_faults(&drive, &pass, recipe).into_iter().enumerate() {
-        if faulty {
-            mark(at, Status::Speed);
-        }
-    }
-    let start_s = recipe
-        .pass_start_s
-        .max(3.0 * grain_delay.smear_s.unwrap_or(0.0));
-    pass_ends(&drive, &pass, start_s, recipe.pass_end_s, &mut mark);
-
-    // A reading that is not believed condemns the record that holds it and the ground whose grain
-    // it should have measured.
-    let mut yields = vec![f64::NAN; n];
-    let mut wet_mass_kg = vec![f64::NAN; n];
-    let mut moisture_pct = vec![f64::NAN; n];
-    for at in 0..n {
-        if !moisture_ok[at] {
-            mark(at, Status::Moisture);
-        }
-        match grain[at] {
-            Grain::Known {
-                wet_kg,
-                moisture_pct: moisture,
-            } => {
-                if moisture.is_nan() {
-                    mark(at, Status::Moisture);
-                }
-                wet_mass_kg[at] = wet_kg;
-                moisture_pct[at] = moisture;
-                let market = drive.at_market(crop, wet_kg, moisture);
-                let area = ground.footprint_m2[at] - ground.covered[at].harvested_m2;
-                if area > 0.0 {
-                    yields[at] = market / area * 1e4;
-                }
-            }
-            Grain::NotLogged if grain_delay.delay_s >= 0.0 => mark(at, Status::PassEnd),
-            Grain::NotLogged => mark(at, Status::PassStart),
-            Grain::NotBelieved => mark(at, Status::LocalOutlier),
-        }
-        if !flow_ok[at] {
-            let missing = drive.flow_kg_s[at].is_nan() || drive.flow_kg_s[at] < 0.0;
-            mark(
-                at,
-                if missing {
-                    Status::YieldLimit
-                } else {
-                    Status::LocalOutlier
-                },
-            );
-        }
-        if ground.covered[at].harvested_m2 > recipe.most_overlap_share * ground.footprint_m2[at] {
-            mark(at, Status::Overlap);
-        }
-    }
-
-    let mut kept: Vec<f64> = (0..n)
-        .filter(|&at| status[at].is_kept() && yields[at].is_finite())
-        .map(|at| yields[at])
-        .collect();
-    let [lowest, highest] = yield_limits(median(&mut kept), crop, recipe);
-    for at in 0..n {
-        if status[at].is_kept() && !(lowest..=highest).contains(&yields[at]) {
-            status[at] = Status::YieldLimit;
-        }
-    }
-
-    let judged: Vec<usize> = (0..n).filter(|&at| status[at].is_kept()).collect();
-    let points: Vec<[f64; 2]> = judged
-        .iter()
-        .map(|&at| [drive.east_m[at], drive.north_m[at]])
-        .collect();
-    let judged_yields: Vec<f64> = judged.iter().map(|&at| yields[at]).collect();
-    let distance = recipe.neighbour_header_widths * drive.typical_width_m;
-    let wild = local_outliers(&points, &judged_yields, distance, recipe.outlier_deviations);
-    for (&at, wild) in judged.iter().zip(wild) {
-        if wild {
-            status[at] = Status::LocalOutlier;
-        }
-    }
+    let status = statuses(&evidence, crop, recipe);
 
     let warnings = warnings(&log, &drive, &grain_delay, &status);
     let footprint_m2: f64 = ground.footprint_m2.iter().sum();
@@ -203,10 +121,10 @@ pub fn clean(
         status: back.column(&status, Status::Kept),
         footprint_m2: back.numbers(&ground.footprint_m2),
         overlap_m2: back.numbers(&overlap),
-        wet_mass_kg: back.numbers(&wet_mass_kg),
-        moisture_pct: back.numbers(&moisture_pct),
+        wet_mass_kg: back.numbers(&grown.wet_kg),
+        moisture_pct: back.numbers(&grown.moisture_pct),
         raw_yield_kg_ha: back.numbers(&raw),
-        yield_kg_ha: back.numbers(&yields),
+        yield_kg_ha: back.numbers(&grown.yield_kg_ha),
         log: with_derived(log, &drive, &pass, &back),
     };
     Ok(CleaningOutcome {

@@ -11,6 +11,7 @@ mod error;
 mod flow_readings;
 mod grain_delay;
 mod grain_smear;
+mod judgement;
 mod limits;
 mod local_outliers;
 mod motion;

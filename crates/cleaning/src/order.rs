@@ -34,6 +34,9 @@ pub(crate) struct Order {
 /// that was set back.
 const UNSORTED_SHARE: f64 = 0.01;
 
+/// No harvest lasts longer, s: a time further than this from the log's median is no time.
+const LONGEST_HARVEST_S: f64 = 366.0 * 86_400.0;
+
 /// Puts the records of a log into driving order.
 ///
 /// Records of one machine follow each other; within it files go by their first time and records by
@@ -168,7 +171,16 @@ fn spread_equal_times(times: &mut [f64], repeated: &[bool], typical: f64) {
 /// The time column, or times made from intervals, or one second a record.
 fn times(log: &FieldLog, notes: &mut Vec<(Column, String)>) -> Vec<f64> {
     if let Some(times) = log.numbers(Column::Timestamp) {
-        return times.to_vec();
+        let mut known: Vec<f64> = times.iter().copied().filter(|t| t.is_finite()).collect();
+        let middle = median(&mut known);
+        let possible = |t: &f64| {
+            if (t - middle).abs() <= LONGEST_HARVEST_S {
+                *t
+            } else {
+                f64::NAN
+            }
+        };
+        return times.iter().map(possible).collect();
     }
     let intervals: Vec<f64> = match (
         log.numbers(Column::Interval),

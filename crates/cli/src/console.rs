@@ -60,7 +60,16 @@ impl Console {
 
     pub(crate) fn error(&self, error: &anyhow::Error) {
         self.spinner.finish_and_clear();
-        let _ = writeln!(std::io::stderr(), "error: {error:#}");
+        // Some errors tell their cause themselves, others leave it to the chain: each is said once.
+        let mut words = String::new();
+        for cause in error.chain().map(ToString::to_string) {
+            if words.is_empty() {
+                words = cause;
+            } else if !words.contains(&cause) {
+                words = format!("{words}: {cause}");
+            }
+        }
+        let _ = writeln!(std::io::stderr(), "error: {words}");
     }
 
     /// The result itself: as JSON when asked for, otherwise in words.
