@@ -5,6 +5,7 @@ use checkstrip_formats::{ReadOptions, read_log, write_cleaned_csv};
 use checkstrip_formats::{write_cleaned_geojson, write_cleaned_parquet};
 use checkstrip_invented::{FieldPlan, Harvest, InventedField};
 use checkstrip_model::Crop;
+use checkstrip_spatial::overlay::overlay;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_sums::strip_sums;
 use std::path::{Path, PathBuf};
@@ -60,7 +61,7 @@ fn overlay_and_sum(bencher: divan::Bencher) {
     let harvest = harvest();
     let outcome = cleaned(&harvest);
     let field = StripField::new(&harvest.strips, &outcome.plane, 1.5).expect("strips project");
-    bencher.bench(|| strip_sums(&outcome.log, &field));
+    bencher.bench(|| strip_sums(&outcome.log, &field, &overlay(&outcome.log, &field)));
 }
 
 #[divan::bench(sample_count = 5)]

@@ -12,6 +12,7 @@ use checkstrip_model::results::{
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
 use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning};
 use checkstrip_spatial::maps::StripOutline;
+use checkstrip_spatial::overlay::overlay;
 use checkstrip_spatial::strip_ground::{StripField, StripOnGround};
 use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
 use checkstrip_trial::{Answer, Layout, Plot};
@@ -117,7 +118,8 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
     check_treatments(&setup.strips, &field)?;
     let check = find_check(&setup.strips, &field)?;
     check_place(&set, &field, &outcome)?;
-    let sums = strip_sums(&outcome.log, &field);
+    let overlay = overlay(&outcome.log, &field);
+    let sums = strip_sums(&outcome.log, &field, &overlay);
 
     progress("comparing");
     let mut warnings = outcome.warnings.clone();

@@ -5,8 +5,9 @@ use crate::error::JobError;
 use crate::setup::StripSetup;
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_model::{Problem, StripSet, Warning};
+use checkstrip_spatial::overlay::MOST_TREATMENTS;
 use checkstrip_spatial::strip_ground::StripField;
-use checkstrip_spatial::strip_sums::{MOST_TREATMENTS, StripSum};
+use checkstrip_spatial::strip_sums::StripSum;
 use checkstrip_trial::{TrialError, blocks_by_nearness};
 use geo::{Centroid, Distance, Euclidean};
 
@@ -248,7 +249,7 @@ pub(crate) fn warn_of_strips(
     for problem in &set.problems {
         warnings.push(Warning::new(
             "strips_file",
-            problem.to_string().replace("\nhint: ", ". "),
+            problem.to_string().replace("\nhint: ", "; "),
         ));
     }
 }

@@ -1,10 +1,12 @@
 //! Projection, header footprints, harvested ground, strips on the ground and maps.
 
+pub mod cells;
 pub mod convex;
 pub mod crs;
 pub mod harvested_ground;
 pub mod local_plane;
 pub mod maps;
+pub mod overlay;
 pub mod point_grid;
 mod projection;
 pub mod strip_ground;
