@@ -93,3 +93,21 @@ impl Folder {
         found
     }
 }
+
+fn fixture_path(name: &str) -> PathBuf {
+    crate::binary::workspace().join("fixtures").join(name)
+}
+
+/// The text of a committed file below `fixtures/`.
+#[track_caller]
+pub fn fixture(name: &str) -> String {
+    std::fs::read_to_string(fixture_path(name)).unwrap_or_else(|e| panic!("fixtures/{name}: {e}"))
+}
+
+/// Writes a file below `fixtures/`, when a test is told to.
+#[track_caller]
+pub fn write_fixture(name: &str, content: &str) {
+    let path = fixture_path(name);
+    std::fs::create_dir_all(path.parent().expect("a file lies in a folder")).expect("folder");
+    std::fs::write(path, content).expect("write");
+}

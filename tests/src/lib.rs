@@ -4,6 +4,7 @@
 
 mod binary;
 mod farm;
+mod figures;
 mod folder;
 mod outside;
 mod shapes;
@@ -11,7 +12,8 @@ mod table;
 
 pub use binary::{Run, binary};
 pub use farm::{SmallFarm, season, strips_geojson};
-pub use folder::Folder;
-pub use outside::{open_data, oracle, peer_field, python, skipped};
+pub use figures::same_figures;
+pub use folder::{Folder, fixture, write_fixture};
+pub use outside::{open_data, oracle, peer, peer_baseline, peer_field, python, skipped};
 pub use shapes::{Shapes, UTM_15_NORTH, WGS_84};
 pub use table::Table;

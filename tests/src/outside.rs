@@ -13,8 +13,10 @@ use std::process::Command;
 /// Says that the running test is skipped, past the test runner, which would hide it.
 pub fn skipped(why: &str) {
     let test = std::thread::current().name().unwrap_or("a test").to_owned();
-    // A message nobody can read is no reason to fail.
-    let _ = writeln!(std::io::stderr(), "SKIPPED: {test}: {why}");
+    // One write, so that tests side by side do not mix their lines. A message nobody can read is no
+    // reason to fail.
+    let line = format!("\nSKIPPED: {test}: {why}\n");
+    let _ = std::io::stderr().write_all(line.as_bytes());
 }
 
 /// A folder from `variable` or, when that is unset, beside the workspace; it must hold `proof`.
@@ -83,15 +85,34 @@ fn run<S: AsRef<OsStr>>(
     String::from_utf8(ran.stdout).expect("UTF-8")
 }
 
+/// The generator's folder and Python; `None`, said aloud, when one of them is not here.
+pub fn peer() -> Option<(PathBuf, PathBuf)> {
+    let peer = place("CHECKSTRIP_PEER", "../shared/peer", "gen_field.py")?;
+    Some((peer, python()?))
+}
+
 /// A synthetic field of the outside generator, in a throwaway folder with `log.csv`,
 /// `strips.geojson`, `truth.json` and `truth_points.parquet`; with the Python that made it. `None`,
 /// said aloud, when the generator or Python is not here.
 pub fn peer_field(options: &[&str]) -> Option<(Folder, PathBuf)> {
-    let peer = place("CHECKSTRIP_PEER", "../shared/peer", "gen_field.py")?;
-    let python = python()?;
+    let (peer, python) = peer()?;
     let folder = Folder::new();
     let out = folder.path().display().to_string();
     let arguments = options.iter().copied().chain(["--out", &out]);
     run(&python, &peer.join("gen_field.py"), arguments);
     Some((folder, python))
+}
+
+/// Runs the outside script on a field made by [`peer_field`]; what it keeps lies in `baseline/`.
+#[track_caller]
+pub fn peer_baseline(field: &Folder, python: &Path, options: &[&str]) {
+    let peer = place("CHECKSTRIP_PEER", "../shared/peer", "baseline.py");
+    let peer = peer.expect("the script lies beside the generator");
+    let paths = ["log.csv", "strips.geojson", "baseline"];
+    let [log, strips, out] = paths.map(|name| field.join(name).into_os_string());
+    let options = options.iter().map(|option| (*option).into());
+    let arguments = [log, strips, "--out".into(), out]
+        .into_iter()
+        .chain(options);
+    run(python, &peer.join("baseline.py"), arguments);
 }

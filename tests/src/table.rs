@@ -39,9 +39,10 @@ impl Table {
         }
     }
 
-    /// A table read from text whose cells hold neither delimiters nor quotes.
+    /// A table read from text whose cells hold no delimiters; quotes around cells are taken off.
     pub fn parse(text: &str, delimiter: char) -> Table {
-        let split = |line: &str| line.split(delimiter).map(str::to_owned).collect();
+        let plain = |cell: &str| cell.trim_matches('"').to_owned();
+        let split = |line: &str| line.split(delimiter).map(plain).collect();
         let mut lines = text.lines();
         Table {
             headers: lines.next().map(split).unwrap_or_default(),

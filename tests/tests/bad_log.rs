@@ -3,6 +3,7 @@
 
 use checkstrip_acceptance::{Run, SmallFarm, WGS_84};
 use serde_json::Value;
+use std::sync::OnceLock;
 
 /// The message of a comparison that cannot be done, after which nothing may lie in its folder.
 #[track_caller]
@@ -54,27 +55,35 @@ fn statuses(farm: &SmallFarm) -> Vec<String> {
         .collect()
 }
 
-/// Every figure of strips and comparisons is a number, and near that of the unspoiled log.
+/// Every figure of strips and comparisons is a number, and near that of the unspoiled log: a strip
+/// loses a few of some 300 records, and about half a percent of 3,700 kg/ha with them at most.
 #[track_caller]
 fn little_changed(results: &Value) {
-    let sound = SmallFarm::new().results();
+    little_changed_by("", results);
+}
+
+/// The same, naming what was done to the log when it fails.
+#[track_caller]
+fn little_changed_by(what: &str, results: &Value) {
+    static SOUND: OnceLock<Value> = OnceLock::new();
+    let sound = SOUND.get_or_init(|| SmallFarm::new().results());
     let close = |a: &Value, b: &Value, within: f64| {
         let (a, b) = (a.as_f64().expect("a number"), b.as_f64().expect("a number"));
-        assert!((a - b).abs() <= within, "{a} against {b}");
+        assert!((a - b).abs() <= within, "{what}: {a} against {b}");
     };
     let strips = results["strips"].as_array().expect("strips");
     for (strip, before) in strips
         .iter()
         .zip(sound["strips"].as_array().expect("strips"))
     {
-        close(&strip["yield_kg_ha"], &before["yield_kg_ha"], 15.0);
+        close(&strip["yield_kg_ha"], &before["yield_kg_ha"], 20.0);
         close(&strip["moisture_pct"], &before["moisture_pct"], 0.05);
     }
     let (now, before) = (&results["comparisons"][0], &sound["comparisons"][0]);
     close(&now["advantage_kg_ha"], &before["advantage_kg_ha"], 15.0);
     close(&now["std_error_kg_ha"], &before["std_error_kg_ha"], 15.0);
     let delay = |results: &Value| results["cleaning"]["grain_delay_s"].clone();
-    close(&delay(results), &delay(&sound), 1.0);
+    close(&delay(results), &delay(sound), 0.5);
 }
 
 /// Records in the middle of passes, far from each other, whose statuses are kept when nothing is
@@ -289,33 +298,43 @@ not_numbers! {
     nan_and_infinity_in_elevation: "elevation_m",
 }
 
-/// Numbers that are finite and absurd: still a result or a message, never a panic.
-#[test]
-fn absurd_numbers_in_every_column_never_panic() {
-    let sound = SmallFarm::new();
-    for header in sound.log.headers.clone() {
-        if ["pass_id", "machine"].contains(&header.as_str()) {
-            continue;
+/// Numbers that are finite and that no machine can mean, in four records far from each other.
+#[track_caller]
+fn absurd(header: &str) {
+    for cell in ["-1", "0", "77", "1e-300", "1e300", "-1e300"] {
+        let mut farm = SmallFarm::new();
+        for record in SOUND_RECORDS {
+            farm.log.set(record, header, cell);
         }
-        for cell in ["-1", "1e300", "-1e300", "1e-300", "0"] {
-            let mut farm = SmallFarm::new();
-            for record in SOUND_RECORDS {
-                farm.log.set(record, &header, cell);
-            }
-            farm.write();
-            let run = farm.compare();
-            assert!(
-                !run.stderr.contains("panicked"),
-                "{header} {cell}: {}",
-                run.stderr
-            );
-            assert_eq!(run.status, Some(0), "{header} {cell}: {}", run.stderr);
-            let results = farm.folder.json("out/results.json");
-            for strip in results["strips"].as_array().expect("strips") {
-                assert!(strip["yield_kg_ha"].is_number(), "{header} {cell}: {strip}");
-            }
-        }
+        farm.write();
+        little_changed_by(&format!("{header} = {cell}"), &farm.results());
     }
+}
+
+macro_rules! absurd {
+    ($($test:ident: $header:literal,)*) => {
+        $(
+            #[test]
+            fn $test() {
+                absurd($header);
+            }
+        )*
+    };
+}
+
+absurd! {
+    absurd_numbers_in_timestamp: "timestamp_s",
+    absurd_numbers_in_lon: "lon",
+    absurd_numbers_in_lat: "lat",
+    absurd_numbers_in_mass_flow: "mass_flow_kg_s",
+    absurd_numbers_in_moisture: "moisture_pct",
+    absurd_numbers_in_speed: "speed_m_s",
+    absurd_numbers_in_distance: "distance_m",
+    absurd_numbers_in_interval: "interval_s",
+    absurd_numbers_in_width: "width_m",
+    absurd_numbers_in_header_down: "header_down",
+    absurd_numbers_in_heading: "heading_deg",
+    absurd_numbers_in_elevation: "elevation_m",
 }
 
 #[test]

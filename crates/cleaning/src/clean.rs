@@ -5,7 +5,7 @@ use crate::drive::{BackToLog, Drive};
 use crate::error::CleaningError;
 use crate::flow_readings::believed_flow;
 use crate::grain_delay::{GrainDelay, estimate_delay};
-use crate::judgement::{Evidence, statuses, yields_of_ground};
+use crate::judgement::{Evidence, pass_start_s, statuses, yields_of_ground};
 use crate::limits::moisture_limits;
 use crate::overlap::ground;
 use crate::passes::passes;
@@ -35,6 +35,8 @@ pub struct CleaningOutcome {
     pub plane: LocalPlane,
     /// The grain delay and what it rests on.
     pub grain_delay: GrainDelay,
+    /// How long after entering the crop records were dropped, s.
+    pub pass_start_s: f64,
     /// Totals of the log as it was.
     pub input: InputTotals,
     /// Area of all footprints, m².
@@ -130,6 +132,7 @@ pub fn clean(
     Ok(CleaningOutcome {
         log: clean_log,
         plane,
+        pass_start_s: pass_start_s(recipe, &grain_delay),
         grain_delay,
         input,
         footprint_m2,

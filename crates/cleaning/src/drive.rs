@@ -45,6 +45,14 @@ const GAP_INTERVALS: f64 = 3.5;
 /// No shorter silence breaks it, s.
 const SHORTEST_GAP_S: f64 = 5.0;
 
+/// A distance over this many times the usual one is no reading: the ground it claims was not cut.
+const MOST_DISTANCE: f64 = 10.0;
+/// Nor is an interval over this many times the usual one.
+const MOST_INTERVAL: f64 = 100.0;
+/// Nor a width over this many times the usual one, or under the other share of it (a section of a
+/// wide header is a sixteenth or so).
+const WIDTHS: [f64; 2] = [1.0 / 50.0, 3.0];
+
 impl Drive {
     /// Number of records.
     pub(crate) fn len(&self) -> usize {
@@ -193,6 +201,7 @@ impl Drive {
         drive.width_m = drive.widths(take(Column::Width), header_width_m)?;
         drive.typical_width_m = drive.typical(&drive.width_m);
         drive.typical_distance_m = drive.typical(&drive.distance_m);
+        drive.forget_impossible();
         drive.take_grain(
             take(Column::MassFlow),
             take(Column::Yield),
@@ -200,6 +209,26 @@ impl Drive {
             crop,
         )?;
         Ok(drive)
+    }
+
+    /// Empties distances, intervals and widths that no machine can have; one of them would drown the
+    /// sums of all the others.
+    fn forget_impossible(&mut self) {
+        let forget = |values: &mut [f64], usual: f64, [least, most]: [f64; 2]| {
+            for value in values {
+                if value.abs() > most * usual || (*value > 0.0 && *value < least * usual) {
+                    *value = f64::NAN;
+                }
+            }
+        };
+        let interval = self.order.typical_interval_s;
+        forget(
+            &mut self.distance_m,
+            self.typical_distance_m,
+            [0.0, MOST_DISTANCE],
+        );
+        forget(&mut self.interval_s, interval, [0.0, MOST_INTERVAL]);
+        forget(&mut self.width_m, self.typical_width_m, WIDTHS);
     }
 
     fn note(&mut self, column: Column, how: &str) {

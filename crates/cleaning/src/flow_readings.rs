@@ -13,6 +13,9 @@ use crate::robust::median;
 const LOWEST_SHARE: f64 = 0.5;
 /// Nor is one over this many times the median.
 const HIGHEST_SHARE: f64 = 1.8;
+/// Nor is one over this many times the log's usual flow, whatever its neighbours say: no machine
+/// takes that in, and one such reading would drown the sums of all others.
+const MOST_OF_USUAL: f64 = 10.0;
 /// The neighbours agree when they lie within this share of their median from each other.
 const AGREEMENT: f64 = 0.5;
 /// Neighbours with less than this share of the log's usual flow say nothing.
@@ -31,7 +34,13 @@ pub(crate) fn believed_flow(drive: &Drive) -> Vec<bool> {
         .filter(|&at| believed[at] && drive.header_down[at])
         .map(|at| flow[at])
         .collect();
-    let least = LEAST_FLOW_SHARE * median(&mut usual);
+    let usual = median(&mut usual);
+    let least = LEAST_FLOW_SHARE * usual;
+    if usual > 0.0 {
+        for at in 0..n {
+            believed[at] &= flow[at] <= MOST_OF_USUAL * usual;
+        }
+    }
 
     // The series without the records that are out already, so that a repeated record does not
     // stand in for a neighbour.

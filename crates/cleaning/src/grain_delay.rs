@@ -91,7 +91,7 @@ impl GrainDelay {
 }
 
 /// Ranges of shifts that are tried, s: the second when passes are too short for the first.
-const RANGES_S: [(f64, f64); 2] = [(-12.0, 30.0), (-6.0, 20.0)];
+const RANGES_S: [[f64; 2]; 2] = [[-12.0, 30.0], [-6.0, 20.0]];
 /// Shifts are at least this far apart, s: faster logs gain nothing from finer ones.
 const FINEST_SHIFT_S: f64 = 1.0;
 /// Neighbours lie within this many header widths.
@@ -105,6 +105,8 @@ const CLEAR_MINIMUM: f64 = 0.9;
 /// A remaining shift within this is left alone, s: monitors that correct do so in whole seconds, and
 /// whole-strip figures do not feel it.
 const NOT_WORTH_SHIFTING_S: f64 = 1.0;
+/// A best shift further than this from none, whose interval holds none all the same, tells nothing, s.
+const TOO_FAR_FROM_ZERO_S: f64 = 3.0;
 /// Resamples for the interval.
 const RESAMPLES: usize = 400;
 
@@ -112,14 +114,15 @@ const RESAMPLES: usize = 400;
 /// it is kept as it is and the note says why.
 pub(crate) fn estimate_delay(drive: &Drive, pass: &[u32], believed_flow: &[bool]) -> GrainDelay {
     let flow = bridged(&drive.flow_kg_s, believed_flow);
-    let mut why = String::from("no passes to compare");
-    for (low, high) in RANGES_S {
-        match best_shift(drive, pass, &flow, low, high) {
-            Ok(found) => return conclude(drive, pass, &flow, found),
-            Err(reason) => why = reason,
-        }
+    let [usual, short] = RANGES_S;
+    let found = match best_shift(drive, pass, &flow, usual) {
+        Err(NotFound::FewPairs(_)) => best_shift(drive, pass, &flow, short),
+        found => found,
+    };
+    match found {
+        Ok(found) => conclude(drive, pass, &flow, found),
+        Err(why) => GrainDelay::not_found(format!("{why}: the log is kept as it is")),
     }
-    GrainDelay::not_found(format!("{why}: the log is kept as it is"))
 }
 
 /// What the mismatch says.
@@ -131,6 +134,20 @@ struct Found {
     passes: usize,
     /// Mismatch at the best shift over that at no shift.
     left: f64,
+}
+
+/// Why no shift stands out.
+#[derive(Debug, thiserror::Error)]
+enum NotFound {
+    #[error(
+        "only {0} pairs of records on opposite neighbouring passes (passes too short, or all driven \
+         in one direction)"
+    )]
+    FewPairs(usize),
+    #[error("the mismatch of opposite passes has no minimum in the range tried")]
+    NoMinimum,
+    #[error("the mismatch of opposite passes has no clear minimum")]
+    NotClear,
 }
 
 fn conclude(drive: &Drive, pass: &[u32], flow: &[f64], found: Found) -> GrainDelay {
@@ -156,6 +173,12 @@ fn conclude(drive: &Drive, pass: &[u32], flow: &[f64], found: Found) -> GrainDel
         )),
     );
     let covers_zero = low <= 0.0 && 0.0 <= high;
+    if covers_zero && delay.abs() > TOO_FAR_FROM_ZERO_S {
+        return GrainDelay::not_found(format!(
+            "{evidence}, but it may be anything from {low:.1} s to {high:.1} s: the log is kept as \
+             it is"
+        ));
+    }
     if covers_zero || delay.abs() <= NOT_WORTH_SHIFTING_S {
         return GrainDelay {
             delay_s: 0.0,
@@ -182,9 +205,8 @@ fn best_shift(
     drive: &Drive,
     pass: &[u32],
     flow: &[f64],
-    low_s: f64,
-    high_s: f64,
-) -> Result<Found, String> {
+    [low_s, high_s]: [f64; 2],
+) -> Result<Found, NotFound> {
     let typical = drive.order.typical_interval_s;
     let stride = (FINEST_SHIFT_S / typical).round().max(1.0) as isize;
     let step_s = stride as f64 * typical;
@@ -198,11 +220,7 @@ fn best_shift(
     let weight = weights(drive, pass, flow, &inner);
     let pairs = opposite_pairs(drive, pass, &inner, &weight);
     if pairs.len() < FEWEST_PAIRS {
-        return Err(format!(
-            "only {} pairs of records on opposite neighbouring passes (passes too short, or all \
-             driven in one direction)",
-            pairs.len()
-        ));
+        return Err(NotFound::FewPairs(pairs.len()));
     }
     // Blocks of pairs that share a pass, each with its squared differences shift by shift.
     let blocks: Vec<&[(u32, u32)]> = pairs
@@ -236,11 +254,11 @@ fn best_shift(
     let squares = total(&mut (0..sums.len()));
     let best = lowest(&squares);
     if best == 0 || best + 1 == squares.len() {
-        return Err("the mismatch of opposite passes has no minimum in the range tried".into());
+        return Err(NotFound::NoMinimum);
     }
     let usual = median(&mut squares.clone());
     if squares[best] > CLEAR_MINIMUM * usual {
-        return Err("the mismatch of opposite passes has no clear minimum".into());
+        return Err(NotFound::NotClear);
     }
     let shift_s = vertex(&squares, best, &shifts, typical);
 
@@ -261,8 +279,9 @@ fn best_shift(
         .collect();
     resampled.sort_by(f64::total_cmp);
     let tail = RESAMPLES / 40;
-    // A parabola through whole-record shifts is not finer than a quarter of a record.
-    let floor = 0.25 * step_s;
+    // Resampling sees how passes differ, not what the parabola through whole-record shifts and the
+    // smear leave open: half a record on either side.
+    let floor = 0.5 * step_s;
     let without = shifts
         .iter()
         .position(|&shift| shift == 0)

@@ -173,7 +173,7 @@ fn edges(drive: &Drive, pass: &[u32], flow: &[f64], mean_delay_s: f64) -> Vec<Ed
             continue;
         }
         let level = median(&mut yields);
-        edges.push(Edge {
+        let edge = Edge {
             start,
             intake: (first..to).map(|at| area(at) * level).collect(),
             seen: (first..to)
@@ -181,7 +181,11 @@ fn edges(drive: &Drive, pass: &[u32], flow: &[f64], mean_delay_s: f64) -> Vec<Ed
                 .collect(),
             from: from - first,
             typical_s: typical,
-        });
+        };
+        // One missing reading would make every smear's error unknown.
+        if edge.intake.iter().chain(&edge.seen).all(|v| v.is_finite()) {
+            edges.push(edge);
+        }
     }
     edges
 }

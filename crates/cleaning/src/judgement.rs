@@ -65,6 +65,11 @@ pub(crate) struct Evidence<'a> {
     pub yields: &'a [f64],
 }
 
+/// How long after entering the crop records are dropped, s: as set, or until the stream has filled.
+pub(crate) fn pass_start_s(recipe: &Recipe, grain_delay: &GrainDelay) -> f64 {
+    recipe.pass_start_s.max(3.0 * grain_delay.smear_s.unwrap_or(0.0))
+}
+
 /// The status of every record in driving order.
 pub(crate) fn statuses(evidence: &Evidence, crop: &Crop, recipe: &Recipe) -> Vec<Status> {
     let &Evidence { drive, pass, .. } = evidence;
@@ -85,8 +90,7 @@ pub(crate) fn statuses(evidence: &Evidence, crop: &Crop, recipe: &Recipe) -> Vec
             mark(at, Status::Speed);
         }
     }
-    let smear_s = evidence.grain_delay.smear_s.unwrap_or(0.0);
-    let start_s = recipe.pass_start_s.max(3.0 * smear_s);
+    let start_s = pass_start_s(recipe, evidence.grain_delay);
     pass_ends(drive, pass, start_s, recipe.pass_end_s, &mut mark);
     judge_readings(evidence, &mut mark);
     for (at, covered) in evidence.ground.covered.iter().enumerate() {

@@ -60,6 +60,10 @@ pub(crate) enum Command {
     Compare(CompareArguments),
     /// Draw one map (PNG) from a log, cleaned or not.
     Map(MapArguments),
+    /// Lay out strips for a trial, and say how small a gain they can show.
+    Plan(PlanArguments),
+    /// Pool the results of many fields or years into one answer.
+    Pool(PoolArguments),
     /// Print a completion script for a shell.
     Completions(CompletionsArguments),
     /// Write the manual pages.
@@ -78,6 +82,7 @@ pub(crate) struct DemoArguments {
 
 /// How to read a log, when no trial file says so.
 #[derive(Debug, Clone, Args)]
+#[group(id = "log_options", multiple = true)]
 pub(crate) struct LogArguments {
     /// Crop: sets bushel weight, market moisture and limits [soybean when absent].
     #[arg(long, value_name = "NAME")]
@@ -88,14 +93,9 @@ pub(crate) struct LogArguments {
     /// Which column holds what, when its header does not say: mass_flow=mass:lb/s. May be repeated.
     #[arg(long = "column", value_name = "KEY=HEADER[:UNIT]")]
     pub(crate) columns: Vec<String>,
-    /// Grain delay: auto, or seconds.
-    #[arg(
-        long,
-        value_name = "SECONDS",
-        allow_hyphen_values = true,
-        default_value = "auto"
-    )]
-    pub(crate) grain_delay: String,
+    /// Grain delay: auto, or seconds [auto when absent].
+    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true)]
+    pub(crate) grain_delay: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -125,8 +125,8 @@ pub(crate) struct CleanArguments {
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("what").required(true).args(["trial", "harvest"]))]
 pub(crate) struct CompareArguments {
-    /// Trial file; see docs/trial-file.md.
-    #[arg(value_name = "TRIAL.toml")]
+    /// Trial file; see docs/trial-file.md. It says everything about log and strips itself.
+    #[arg(value_name = "TRIAL.toml", conflicts_with = "log_options")]
     pub(crate) trial: Option<PathBuf>,
     /// Log files, instead of a trial file.
     #[arg(long, value_name = "LOG", num_args = 1.., requires = "strips")]
@@ -143,15 +143,15 @@ pub(crate) struct CompareArguments {
     /// Ground kept clear inside each strip's edge, with its unit.
     #[arg(long, value_name = "LENGTH", value_parser = length, conflicts_with = "trial")]
     pub(crate) inset: Option<f64>,
-    /// Attribute that holds the treatment.
-    #[arg(long, value_name = "NAME", default_value = "treatment")]
-    pub(crate) treatment_column: String,
-    /// Attribute that holds the block.
-    #[arg(long, value_name = "NAME", default_value = "block")]
-    pub(crate) block_column: String,
-    /// Attribute that holds the strip's name.
-    #[arg(long, value_name = "NAME", default_value = "strip_id")]
-    pub(crate) strip_id_column: String,
+    /// Attribute that holds the treatment [treatment when absent].
+    #[arg(long, value_name = "NAME", conflicts_with = "trial")]
+    pub(crate) treatment_column: Option<String>,
+    /// Attribute that holds the block [block when absent].
+    #[arg(long, value_name = "NAME", conflicts_with = "trial")]
+    pub(crate) block_column: Option<String>,
+    /// Attribute that holds the strip's name [strip_id when absent].
+    #[arg(long, value_name = "NAME", conflicts_with = "trial")]
+    pub(crate) strip_id_column: Option<String>,
     #[command(flatten)]
     pub(crate) log: LogArguments,
     /// Folder for results, maps and report; made when absent [beside the trial file when absent].
@@ -220,6 +220,92 @@ impl From<ExportForm> for Export {
             ExportForm::None => Export::None,
         }
     }
+}
+
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("ground").required(true).multiple(true).args(["boundary", "past_logs"]))]
+pub(crate) struct PlanArguments {
+    /// The field's boundary: polygons in GeoJSON or a Shapefile [the outline of the log when absent].
+    #[arg(long, value_name = "FILE")]
+    pub(crate) boundary: Option<PathBuf>,
+    /// A past harvest of this field, to measure how strips differ there.
+    #[arg(long = "log", value_name = "LOG", num_args = 1..)]
+    pub(crate) past_logs: Vec<String>,
+    /// Working width of the treatment's implement, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) implement_width: f64,
+    /// Cutting width of the header that will harvest, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) header_width: f64,
+    /// The treatments, the check among them, parted by commas.
+    #[arg(long, value_name = "NAMES", value_delimiter = ',', required = true)]
+    pub(crate) treatments: Vec<String>,
+    /// The treatment that is the check [the one called check, control or untreated when absent].
+    #[arg(long, value_name = "TREATMENT")]
+    pub(crate) check: Option<String>,
+    /// Blocks: each holds every treatment once.
+    #[arg(long, value_name = "COUNT", default_value_t = 6)]
+    pub(crate) blocks: u32,
+    /// Which way strips run, degrees clockwise from true north [along the longest side when absent].
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true, conflicts_with = "first_line")]
+    pub(crate) direction: Option<f64>,
+    /// A line along which the first strip lies: a GeoJSON LineString of two points.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) first_line: Option<PathBuf>,
+    /// From the ground's left side, or the first line, to the first strip, with its unit [where the
+    /// first strip is long when absent].
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) offset: Option<f64>,
+    /// Headland kept free of strips on all sides, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "0 m")]
+    pub(crate) headland: f64,
+    /// Implement passes in a strip [the fewest in which a whole header swath surely lies when absent].
+    #[arg(long, value_name = "COUNT")]
+    pub(crate) strip_passes: Option<u32>,
+    /// Names the random orders of the treatments.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Standard deviation from strip to strip within blocks, such as "1.8 bu/ac", "120 kg/ha" or
+    /// "4 %" [measured from the log; 5 % without one when absent].
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) sd: Option<String>,
+    /// A gain to be shown: how many blocks it needs.
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) gain: Option<String>,
+    /// Yield to expect [the log's mean when absent].
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) expected_yield: Option<String>,
+    /// Price of a bushel, to compare with the gain that just pays.
+    #[arg(long, value_name = "MONEY", requires = "cost")]
+    pub(crate) price: Option<f64>,
+    /// What the treatment costs more than the check, per acre.
+    #[arg(long, value_name = "MONEY", requires = "price")]
+    pub(crate) cost: Option<f64>,
+    /// Name of the field.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Option<String>,
+    #[command(flatten)]
+    pub(crate) log: LogArguments,
+    /// Folder for strips, task, sheet and plan.json; made when absent.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PoolArguments {
+    /// Results to pool: results.json files, or folders that hold one; patterns such as 'season/*'
+    /// are understood.
+    #[arg(required = true, value_name = "RESULTS")]
+    pub(crate) results: Vec<String>,
+    /// The crop to pool, when the results are of several.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) crop: Option<String>,
+    /// A treatment to pool [all when absent]. May be repeated.
+    #[arg(long = "treatment", value_name = "NAME")]
+    pub(crate) treatments: Vec<String>,
+    /// Folder for pooled.json, pooled.csv, forest.png and report.html; made when absent.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
 }
 
 #[derive(Debug, Args)]

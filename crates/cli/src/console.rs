@@ -81,7 +81,8 @@ impl Console {
         self.finish();
         let mut out = std::io::stdout().lock();
         if self.json {
-            serde_json::to_writer_pretty(&mut out, json)?;
+            // As what the operating system said, so that a closed pipe is known as one.
+            serde_json::to_writer_pretty(&mut out, json).map_err(std::io::Error::from)?;
             writeln!(out)?;
         } else if !self.quiet {
             writeln!(out, "{}", words())?;

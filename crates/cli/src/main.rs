@@ -23,6 +23,8 @@ fn main() -> ExitCode {
         Command::Clean(clean) => commands::clean::run(&clean, &console),
         Command::Compare(compare) => commands::compare::run(&compare, &console),
         Command::Map(map) => commands::map::run(&map, &console),
+        Command::Plan(plan) => commands::plan::run(&plan, &console),
+        Command::Pool(pool) => commands::pool::run(&pool, &console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, &console),
         Command::Reference => reference::print(),

@@ -1,25 +1,18 @@
 //! From what was typed to what was meant: options become the settings the job takes.
 
-use crate::arguments::{CompareArguments, LogArguments};
+use crate::arguments::{CompareArguments, LogArguments, PlanArguments};
 use anyhow::{Context, bail};
 use checkstrip_cleaning::DelaySetting;
 use checkstrip_formats::{StripOptions, expand_globs};
-use checkstrip_job::{LogSetup, StripSetup, TrialSetup, read_trial_file};
+use checkstrip_job::{
+    DirectionSetup, LogSetup, PlanSetup, StripSetup, TrialSetup, YieldAmount, read_trial_file,
+};
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop};
 use std::path::{Path, PathBuf};
 
 /// The log that the options describe.
 pub(crate) fn log_setup(logs: &[String], options: &LogArguments) -> anyhow::Result<LogSetup> {
-    let crop = match &options.crop {
-        None => None,
-        Some(name) => Some(Crop::known(name).with_context(|| {
-            format!(
-                "--crop {name:?} is not known\nhint: the crops are {}; for another one write a \
-                 trial file with a [crop] table",
-                Crop::names().join(", ")
-            )
-        })?),
-    };
+    let crop = crop(options)?;
     let mut setup = LogSetup::new(expand_globs(logs, Path::new(""))?, crop);
     setup.header_width_m = options.width;
     if options.width == Some(0.0) {
@@ -28,17 +21,27 @@ pub(crate) fn log_setup(logs: &[String], options: &LogArguments) -> anyhow::Resu
         );
     }
     setup.columns = columns(&options.columns)?;
-    if !options.grain_delay.eq_ignore_ascii_case("auto") {
-        let seconds = options.grain_delay.trim().trim_end_matches('s').trim();
-        let seconds = seconds.parse().ok().with_context(|| {
-            format!(
-                "--grain-delay is {:?}, expected auto or seconds such as 12",
-                options.grain_delay
-            )
+    if let Some(delay) = options.grain_delay.as_deref().filter(|d| !d.eq_ignore_ascii_case("auto")) {
+        let seconds = delay.trim().trim_end_matches('s').trim().parse().ok().with_context(|| {
+            format!("--grain-delay is {delay:?}, expected auto or seconds such as 12")
         })?;
         setup.recipe.grain_delay = DelaySetting::Given(seconds);
     }
     Ok(setup)
+}
+
+/// The crop that the options name.
+fn crop(options: &LogArguments) -> anyhow::Result<Option<Crop>> {
+    match &options.crop {
+        None => Ok(None),
+        Some(name) => Crop::known(name).with_context(|| {
+            format!(
+                "--crop {name:?} is not known\nhint: the crops are {}; for another one write a \
+                 trial file with a [crop] table",
+                Crop::names().join(", ")
+            )
+        }).map(Some),
+    }
 }
 
 /// `mass_flow=mass:lb/s` and the like.
@@ -88,15 +91,17 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         .name
         .clone()
         .unwrap_or_else(|| field_name(&log.files));
+    let usual = StripOptions::default();
     let setup = TrialSetup {
+        trial_file: String::new(),
         name,
         log,
         strips: StripSetup {
             file: strips.clone(),
             options: StripOptions {
-                treatment: arguments.treatment_column.clone(),
-                block: arguments.block_column.clone(),
-                strip_id: arguments.strip_id_column.clone(),
+                treatment: arguments.treatment_column.clone().unwrap_or(usual.treatment),
+                block: arguments.block_column.clone().unwrap_or(usual.block),
+                strip_id: arguments.strip_id_column.clone().unwrap_or(usual.strip_id),
             },
             check: arguments.check.clone(),
             inset_m: arguments.inset.unwrap_or(0.0),
@@ -108,6 +113,66 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         .clone()
         .unwrap_or_else(|| PathBuf::from("checkstrip-results"));
     Ok((setup, out))
+}
+
+/// The trial to plan that the options describe.
+pub(crate) fn plan_setup(arguments: &PlanArguments) -> anyhow::Result<PlanSetup> {
+    let crop = crop(&arguments.log)?;
+    let log = if arguments.past_logs.is_empty() {
+        None
+    } else {
+        let mut log = log_setup(&arguments.past_logs, &arguments.log)?;
+        // A log that does not say how wide its header was is taken to be cut with this one.
+        log.header_width_m = log.header_width_m.or(Some(arguments.header_width));
+        Some(log)
+    };
+    let crop = crop.unwrap_or_else(|| LogSetup::new(Vec::new(), None).crop);
+    let amount = |option: &str, text: &Option<String>| match text {
+        None => Ok(None),
+        Some(text) => YieldAmount::parse(text, &crop)
+            .map(Some)
+            .map_err(|message| anyhow::anyhow!("{option}: {message}")),
+    };
+    let expected_yield_kg_ha = match amount("--expected-yield", &arguments.expected_yield)? {
+        None => None,
+        Some(YieldAmount::KgHa(kg_ha)) => Some(kg_ha),
+        Some(YieldAmount::Percent(_)) => {
+            bail!("--expected-yield is in percent, expected a yield such as \"55 bu/ac\"")
+        }
+    };
+    let name = arguments.name.clone().unwrap_or_else(|| {
+        let files = log.as_ref().map(|log| log.files.clone()).unwrap_or_default();
+        match &arguments.boundary {
+            Some(boundary) => field_name(std::slice::from_ref(boundary)),
+            None => field_name(&files),
+        }
+    });
+    let direction = match (&arguments.first_line, arguments.direction) {
+        (Some(file), _) => DirectionSetup::FirstLine(file.clone()),
+        (None, Some(degrees)) => DirectionSetup::FromNorth(degrees),
+        (None, None) => DirectionSetup::LongestSide,
+    };
+    Ok(PlanSetup {
+        name,
+        boundary: arguments.boundary.clone(),
+        log,
+        direction,
+        implement_width_m: arguments.implement_width,
+        header_width_m: arguments.header_width,
+        strip_passes: arguments.strip_passes,
+        treatments: arguments.treatments.iter().map(|t| t.trim().to_owned()).collect(),
+        check: arguments.check.clone(),
+        blocks: arguments.blocks,
+        headland_m: arguments.headland,
+        offset_m: arguments.offset,
+        seed: arguments.seed,
+        sd: amount("--sd", &arguments.sd)?,
+        gain: amount("--gain", &arguments.gain)?,
+        expected_yield_kg_ha,
+        price_per_bu: arguments.price,
+        cost_per_ac: arguments.cost,
+        crop,
+    })
 }
 
 /// A field nobody named is called after its first log.

@@ -48,6 +48,8 @@ fn hint(error: &io::Error) -> &'static str {
         io::ErrorKind::PermissionDenied => "check who may read and write there",
         io::ErrorKind::StorageFull => "make room on the disk, then run again",
         io::ErrorKind::IsADirectory => "give a file, not a folder",
+        io::ErrorKind::NotADirectory => "a part of the path is a file, not a folder",
+        io::ErrorKind::InvalidData => "save it as UTF-8 text",
         _ => "check that the disk is there and that no other program holds the file",
     }
 }

@@ -31,7 +31,7 @@ pub(crate) fn read(path: &Path) -> Result<Vec<u8>, FormatError> {
 }
 
 /// SHA-256 in lower-case hexadecimal.
-pub(crate) fn sha256(bytes: &[u8]) -> String {
+pub fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
         .map(|byte| format!("{byte:02x}"))

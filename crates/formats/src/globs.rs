@@ -60,7 +60,7 @@ pub fn expand_globs(patterns: &[String], base_dir: &Path) -> Result<Vec<PathBuf>
                     place.display()
                 ),
             )
-            .hint("check the spelling; paths are taken from the folder of the trial file")
+            .hint("check the spelling; in a trial file, paths are taken from the folder it lies in")
             .into());
         }
     }

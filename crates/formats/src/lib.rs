@@ -17,17 +17,24 @@ mod ground;
 mod header;
 mod kind;
 mod log_part;
+mod polygon_file;
 mod problem_list;
 mod raw_table;
+mod read_boundary;
+mod read_line;
 mod read_log;
 mod read_strips;
 mod shapefile;
 
 pub use error::FormatError;
 pub use export::{
-    write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
-    write_cleaned_parquet,
+    GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone, write_atomically,
+    write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson, write_cleaned_parquet,
+    write_strips_geojson, write_strips_shapefile, write_task_data,
 };
+pub use file_bytes::sha256;
 pub use globs::expand_globs;
+pub use read_boundary::{Boundary, read_boundary};
+pub use read_line::read_line;
 pub use read_log::{ReadOptions, read_log};
 pub use read_strips::{StripOptions, read_strips};

@@ -5,15 +5,10 @@ use std::collections::HashSet;
 use std::path::Path;
 
 use checkstrip_model::{Problem, Strip, StripSet};
-use checkstrip_spatial::crs::ToWgs84;
-use geo::{Coord, CoordsIter, LineString};
 
-use crate::feature::{Feature, FeatureFile};
-use crate::ground::ground;
-use crate::kind::{self, Kind};
-use crate::raw_table::short_name;
-use crate::shapefile::Bundle;
-use crate::{FormatError, file_bytes, geojson, shapefile};
+use crate::FormatError;
+use crate::feature::FeatureFile;
+use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
 
 /// Which attributes say what.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,26 +55,12 @@ impl Default for StripOptions {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn read_strips(path: &Path, options: &StripOptions) -> Result<StripSet, FormatError> {
-    let bytes = file_bytes::read(path)?;
-    let file = path.display().to_string();
-    let sha256 = file_bytes::sha256(&bytes);
-    let found = kind::recognise(path, &bytes[..bytes.len().min(kind::START)])?;
-    let read = match found.kind {
-        Kind::GeoJson if found.gzip => {
-            geojson::polygons::read(&file, &file_bytes::gunzip(&file, &bytes)?)?
-        }
-        Kind::GeoJson => geojson::polygons::read(&file, &bytes)?,
-        Kind::Shapefile => shapefile::read_polygons(&file, &Bundle::beside(path, bytes)?)?,
-        Kind::ZippedShapefile => shapefile::read_polygons(&file, &Bundle::in_zip(&file, &bytes)?)?,
-        Kind::Delimited => {
-            return Err(
-                Problem::new(file, "expected polygons, found delimited text")
-                    .hint("save the strips as GeoJSON (.geojson) or as a Shapefile (.shp, .zip)")
-                    .into(),
-            );
-        }
-    };
-    Ok(strips(file, sha256, read, options)?)
+    let PolygonFile {
+        file,
+        sha256,
+        features,
+    } = read_polygons(path, "the strips")?;
+    Ok(strips(file, sha256, features, options)?)
 }
 
 fn strips(
@@ -107,27 +88,17 @@ fn strips(
             options.treatment
         );
         Problem::new(file.as_str(), message)
-            .hint("name the attribute that holds the treatment with --treatment-column")
+            .hint("name the attribute that holds the treatment: treatment_column = \"…\" under [strips], \
+                 or --treatment-column")
     })?;
     let block = find(&read, &options.block);
     let strip_id = find(&read, &options.strip_id);
 
-    let way = match &read.crs {
-        Some(definition) => Some(
-            ToWgs84::new(definition)
-                .map_err(|error| Problem::new(file.as_str(), error.to_string()))?,
-        ),
-        None => None,
-    };
-    let is_degrees = way.as_ref().is_none_or(ToWgs84::is_identity);
+    let grounds = grounds(&file, &read)?;
     let mut problems = std::mem::take(&mut read.problems);
     let mut names = HashSet::new();
     let mut strips = Vec::with_capacity(read.features.len());
-    for feature in &read.features {
-        if is_degrees {
-            check_degrees(&file, feature)?;
-        }
-        let ground = ground(&file, feature)?;
+    for (feature, ground) in read.features.iter().zip(grounds) {
         let value = |name: &str| {
             let found = feature
                 .attributes
@@ -162,13 +133,7 @@ fn strips(
             row: feature.row,
         });
     }
-    if let Some(way) = way.filter(|way| !way.is_identity()) {
-        convert(&file, &way, &mut strips)?;
-    }
-    let crs = match &read.crs {
-        Some(definition) => short_name(definition),
-        None => "WGS 84".to_owned(),
-    };
+    let crs = crs_shown(&read);
     Ok(StripSet {
         path: file,
         sha256,
@@ -207,60 +172,6 @@ fn distinct(wanted: &str, names: &mut HashSet<String>) -> String {
         number += 1;
     }
     name
-}
-
-fn check_degrees(file: &str, feature: &Feature) -> Result<(), Problem> {
-    let outside = feature
-        .polygons
-        .iter()
-        .flatten()
-        .flatten()
-        .find(|[lon, lat]| lon.abs() > 180.0 || lat.abs() > 90.0);
-    let Some([x, y]) = outside else { return Ok(()) };
-    let hint = if x.abs() <= 90.0 && y.abs() <= 180.0 {
-        "longitude comes first: swap the two numbers of every position"
-    } else {
-        "they look like metres of a map projection: give a \"crs\" in the file, export it in WGS 84, \
-         or use a Shapefile with its .prj"
-    };
-    let message = format!("expected longitude and latitude in degrees, found {x}, {y}");
-    Err(Problem::new(file, message).at_row(feature.row).hint(hint))
-}
-
-/// Converts the ground of all strips to longitude and latitude, in one go.
-fn convert(file: &str, way: &ToWgs84, strips: &mut [Strip]) -> Result<(), Problem> {
-    let mut points: Vec<[f64; 2]> = strips
-        .iter()
-        .flat_map(|strip| strip.ground.coords_iter())
-        .map(|corner| [corner.x, corner.y])
-        .collect();
-    way.convert(&mut points)
-        .map_err(|error| Problem::new(file, error.to_string()))?;
-    // Corners are put back in the order in which they were collected.
-    let mut converted = points.into_iter();
-    let mut put_back = |ring: &mut LineString<f64>| {
-        for (corner, [x, y]) in ring.0.iter_mut().zip(&mut converted) {
-            *corner = Coord { x, y };
-        }
-    };
-    for strip in strips {
-        for polygon in &mut strip.ground.0 {
-            polygon.exterior_mut(&mut put_back);
-            polygon.interiors_mut(|rings| rings.iter_mut().for_each(&mut put_back));
-        }
-        if strip
-            .ground
-            .coords_iter()
-            .any(|corner| !(corner.x + corner.y).is_finite())
-        {
-            return Err(
-                Problem::new(file, "a corner lies outside the file's reference system")
-                    .at_row(strip.row)
-                    .hint("check that the file names the reference system it was drawn in"),
-            );
-        }
-    }
-    Ok(())
 }
 
 #[cfg(test)]

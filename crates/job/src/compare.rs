@@ -12,10 +12,11 @@ use checkstrip_model::results::{
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
 use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning};
 use checkstrip_spatial::maps::StripOutline;
-use checkstrip_spatial::overlay::overlay;
+use checkstrip_spatial::overlay::{Overlay, overlay};
 use checkstrip_spatial::strip_ground::{StripField, StripOnGround};
 use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
-use checkstrip_trial::{Answer, Layout, Plot};
+use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
+use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
 use std::collections::BTreeMap;
 
 /// A finished comparison, ready to be written.
@@ -129,9 +130,21 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
     let answer = match check {
         Some(check) => {
             let layout = layout(&field, &sums, &block_of, check);
-            let answer = checkstrip_trial::compare(&layout, crop.bushel_kg, setup.money.as_ref())
-                .map_err(|source| JobError::Trial {
-                file: set.path.clone(),
+            let (of_strips, of_passes) = cells(&outcome, &field, &overlay);
+            let money = setup.money.as_ref();
+            let answer = checkstrip_trial::compare(
+                &layout,
+                &of_strips,
+                &of_passes,
+                crop.bushel_kg,
+                money,
+            )
+            .map_err(|source| JobError::Trial {
+                file: if source.is_about_money() {
+                    setup.trial_file.clone()
+                } else {
+                    set.path.clone()
+                },
                 source,
             })?;
             warnings.extend(answer.warnings.iter().cloned());
@@ -146,6 +159,12 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
                     field.treatments.join(", ")
                 ),
             ));
+            if setup.money.is_some() {
+                warnings.push(Warning::new(
+                    "payoff_without_check",
+                    "Costs were given, but without a check there is no gain to set against them.",
+                ));
+            }
             Answer {
                 headline: "No comparison: no check was named.".into(),
                 ..Answer::default()
@@ -176,6 +195,7 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
         comparisons: answer.comparisons,
         headline: answer.headline,
         payoff: answer.payoff,
+        rate_response: answer.rate_response,
         warnings,
     };
     Ok(Compared {
@@ -185,7 +205,37 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
     })
 }
 
-fn layout(
+/// Cells that the spatial methods work on: enough to see the soil's pattern, few enough that a
+/// covariance between all of them is fitted in a fraction of a second.
+const MOST_CELLS: usize = 200;
+/// No cell is shorter than this, m: grain is smeared over several metres of driving.
+const SHORTEST_CELL_M: f64 = 15.0;
+
+/// Pieces of strips and pieces of passes.
+fn cells(
+    outcome: &CleaningOutcome,
+    field: &StripField,
+    overlay: &Overlay,
+) -> (Vec<FieldCell>, Vec<FieldCell>) {
+    let log = &outcome.log;
+    let of_strips = strip_cells(log, field, overlay, MOST_CELLS, SHORTEST_CELL_M);
+    let of_passes = pass_cells(log, field, overlay, MOST_CELLS, SHORTEST_CELL_M);
+    let line = |cell: &Cell| cell.strip.unwrap_or(cell.pass as usize);
+    let field_cell = |cell: Cell| FieldCell {
+        line: line(&cell),
+        place_m: [cell.along_m, cell.across_m],
+        area_m2: cell.area_m2,
+        yield_kg_ha: cell.yield_kg_ha,
+        shares: cell.shares,
+    };
+    (
+        of_strips.into_iter().map(field_cell).collect(),
+        of_passes.into_iter().map(field_cell).collect(),
+    )
+}
+
+/// The strips as statistics sees them.
+pub(crate) fn layout(
     field: &StripField,
     sums: &[StripSum],
     block_of: &[Option<String>],
@@ -311,6 +361,17 @@ pub(crate) fn cleaning(outcome: &CleaningOutcome, setup: &LogSetup) -> Result<Cl
     let delay = &outcome.grain_delay;
     let mut settings = serde_json::to_value(&setup.recipe)?;
     settings["header_width_m"] = serde_json::to_value(setup.header_width_m)?;
+    // What the crop and the log set where the recipe leaves it open.
+    let crop = &setup.crop;
+    let recipe = &setup.recipe;
+    for (key, value) in [
+        ("highest_yield_kg_ha", recipe.highest_yield_kg_ha.unwrap_or(crop.highest_yield_kg_ha)),
+        ("lowest_moisture_pct", recipe.lowest_moisture_pct.unwrap_or(crop.lowest_moisture_pct)),
+        ("highest_moisture_pct", recipe.highest_moisture_pct.unwrap_or(crop.highest_moisture_pct)),
+        ("pass_start_applied_s", outcome.pass_start_s),
+    ] {
+        settings[key] = serde_json::to_value(value)?;
+    }
     Ok(Cleaning {
         grain_delay_s: delay.delay_s,
         grain_delay_source: delay.source.key().into(),

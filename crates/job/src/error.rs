@@ -8,6 +8,7 @@ use checkstrip_report::ReportError;
 use checkstrip_spatial::crs::CrsError;
 use checkstrip_spatial::maps::MapError;
 use checkstrip_trial::TrialError;
+use checkstrip_trial::layout::LayoutError;
 
 /// Why a field could not be done.
 #[derive(Debug, thiserror::Error)]
@@ -34,6 +35,9 @@ pub enum JobError {
         /// What is wrong.
         source: TrialError,
     },
+    /// Strips that cannot be laid.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
     /// Positions that cannot be projected.
     #[error(transparent)]
     Crs(#[from] CrsError),

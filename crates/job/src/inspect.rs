@@ -1,10 +1,9 @@
 //! What a log holds, before anything is done with it: columns and their ranges, machines, time,
 //! place, passes, and what a comparison would stumble over.
 
-use crate::compare::{cleaning, input, read};
+use crate::compare::{cleaned, cleaning, input, read};
 use crate::error::JobError;
 use crate::setup::LogSetup;
-use checkstrip_cleaning::clean;
 use checkstrip_model::results::{Cleaning, Input};
 use checkstrip_model::{Column, FieldLog, Problem, Warning};
 use serde::Serialize;
@@ -63,17 +62,19 @@ pub fn inspect(setup: &LogSetup) -> Result<Inspection, JobError> {
     const USUAL_HEADER_M: f64 = 9.144;
     let log = read(setup)?;
     let mut warnings = missing(&log, setup);
-    let first = log
-        .files
-        .first()
-        .map(|file| file.path.clone())
-        .unwrap_or_default();
-    let width = setup.header_width_m.or(Some(USUAL_HEADER_M));
-    let mut outcome =
-        clean(log, &setup.crop, width, &setup.recipe).map_err(|source| JobError::Cleaning {
-            file: first,
-            source,
-        })?;
+    let all_zero = |widths: &[f64]| widths.iter().all(|w| w.is_nan() || *w <= 0.0);
+    if setup.header_width_m.is_none() && log.numbers(Column::Width).is_some_and(all_zero) {
+        warnings.push(Warning::new(
+            "no_width",
+            "Every cutting width in the log is zero or missing; 30 ft was assumed here. A comparison \
+             needs width = \"…\" under [harvest] or --width.",
+        ));
+    }
+    let setup = &LogSetup {
+        header_width_m: setup.header_width_m.or(Some(USUAL_HEADER_M)),
+        ..setup.clone()
+    };
+    let mut outcome = cleaned(log, setup)?;
     warnings.append(&mut outcome.warnings);
     let log = &outcome.log.log;
     let span = |column: Column| {

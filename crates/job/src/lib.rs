@@ -1,11 +1,14 @@
-//! The whole job for one field: a trial file or its equivalent in, results, maps and report out. The
-//! command line, and whatever else runs fields, call this and add only how it looks while running.
+//! The whole job for one field: a trial file or its equivalent in, results, maps and report out; and
+//! one answer from the results of many fields. The command line, and whatever else runs fields, call
+//! this and add only how it looks while running.
 
 mod compare;
 mod error;
 mod inspect;
 mod map;
 mod outputs;
+mod plan;
+mod pool;
 mod setup;
 mod strips;
 mod trial_file;
@@ -15,5 +18,10 @@ pub use error::JobError;
 pub use inspect::{ColumnSummary, Inspection, inspect};
 pub use map::{MapSetup, draw_one_map};
 pub use outputs::{Export, write_cleaning, write_comparison};
+pub use plan::{
+    Amounts, BreakEvenGain, DirectionSetup, GroundRecord, PLAN_SCHEMA, Parameters, Plan, PlanSetup,
+    Planned, PowerRecord, Randomisation, StripRecord, WantedGain, YieldAmount, plan, write_plan,
+};
+pub use pool::{PoolSetup, pool_results, write_pooled};
 pub use setup::{LogSetup, StripSetup, TrialSetup};
 pub use trial_file::read_trial_file;

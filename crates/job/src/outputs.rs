@@ -142,7 +142,7 @@ pub fn write_cleaning(
     Ok((written, summary))
 }
 
-fn make_folder(dir: &Path) -> Result<(), FormatError> {
+pub(crate) fn make_folder(dir: &Path) -> Result<(), FormatError> {
     std::fs::create_dir_all(dir).map_err(|source| FormatError::Io {
         path: dir.to_owned(),
         action: "created",
@@ -199,7 +199,7 @@ fn write_maps(
         .collect()
 }
 
-fn write_json(path: &Path, value: &impl serde::Serialize) -> Result<(), JobError> {
+pub(crate) fn write_json(path: &Path, value: &impl serde::Serialize) -> Result<(), JobError> {
     let text = serde_json::to_vec_pretty(value)?;
     Ok(write_atomically(path, |file| {
         file.write_all(&text)?;
@@ -237,7 +237,7 @@ fn strip_table(strips: &[StripYield]) -> String {
 }
 
 /// A CSV cell: quoted where RFC 4180 asks for it.
-fn quoted(cell: &str) -> String {
+pub(crate) fn quoted(cell: &str) -> String {
     if cell.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", cell.replace('"', "\"\""))
     } else {

@@ -59,6 +59,8 @@ pub struct StripSetup {
 /// One field's trial.
 #[derive(Debug, Clone)]
 pub struct TrialSetup {
+    /// The trial file as given; empty when the command line said it all.
+    pub trial_file: String,
     /// Name of the field.
     pub name: String,
     /// The log.

@@ -5,11 +5,12 @@ use crate::error::JobError;
 use crate::setup::StripSetup;
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_model::{Problem, StripSet, Warning};
+use checkstrip_spatial::cells::strip_direction;
 use checkstrip_spatial::overlay::MOST_TREATMENTS;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_sums::StripSum;
-use checkstrip_trial::{TrialError, blocks_by_nearness};
-use geo::{Centroid, Distance, Euclidean};
+use checkstrip_trial::{TrialError, blocks_in_a_row};
+use geo::Centroid;
 
 /// Names that mean the check when nobody names it.
 const CHECK_NAMES: &[&str] = &["check", "control", "untreated"];
@@ -21,29 +22,36 @@ pub(crate) fn find_check(
     field: &StripField,
 ) -> Result<Option<usize>, JobError> {
     let treatments = &field.treatments;
-    let find = |name: &str| {
-        treatments
-            .iter()
-            .position(|t| t.trim().eq_ignore_ascii_case(name.trim()))
-    };
     let failed = |source| JobError::Trial {
         file: setup.file.display().to_string(),
         source,
     };
-    let check = match &setup.check {
-        Some(name) => Some(find(name).ok_or_else(|| {
-            failed(TrialError::NoCheck {
-                check: name.clone(),
-                treatments: treatments.clone(),
-            })
-        })?),
-        None => CHECK_NAMES.iter().find_map(|name| find(name)),
-    };
+    let check = check_among(treatments, setup.check.as_deref());
+    if let (None, Some(name)) = (check, &setup.check) {
+        return Err(failed(TrialError::NoCheck {
+            check: name.clone(),
+            treatments: treatments.clone(),
+        }));
+    }
     match check {
         Some(check) if treatments.len() == 1 => Err(failed(TrialError::OnlyCheck {
             check: treatments[check].clone(),
         })),
         check => Ok(check),
+    }
+}
+
+/// Place of the check among `treatments`: the one called `named`, or, when nobody named it, the first
+/// called like a check. Case does not matter.
+pub(crate) fn check_among(treatments: &[String], named: Option<&str>) -> Option<usize> {
+    let find = |name: &str| {
+        treatments
+            .iter()
+            .position(|t| t.trim().eq_ignore_ascii_case(name.trim()))
+    };
+    match named {
+        Some(name) => find(name),
+        None => CHECK_NAMES.iter().find_map(|name| find(name)),
     }
 }
 
@@ -126,7 +134,7 @@ pub(crate) fn check_place(
     ))
 }
 
-/// Blocks of the strips, from the file or from nearness, and which it was.
+/// Blocks of the strips, from the file or from who stands beside whom, and which it was.
 pub(crate) fn blocks(
     set: &StripSet,
     field: &StripField,
@@ -155,41 +163,30 @@ pub(crate) fn blocks(
             "file",
         );
     }
-    let Some(check) = check else {
+    if check.is_none() {
         return (vec![None; set.strips.len()], "none");
-    };
+    }
+    let (sin, cos) = strip_direction(field).sin_cos();
+    let across: Vec<f64> = field
+        .strips
+        .iter()
+        .map(|strip| {
+            let middle = strip.drawn.polygon().centroid();
+            middle.map_or(f64::INFINITY, |middle| middle.x() * cos - middle.y() * sin)
+        })
+        .collect();
     let treatment: Vec<usize> = field.strips.iter().map(|strip| strip.treatment).collect();
-    let found = blocks_by_nearness(&treatment, check, |a, b| {
-        let (a, b) = (
-            field.strips[a].drawn.polygon(),
-            field.strips[b].drawn.polygon(),
-        );
-        match (a.centroid(), b.centroid()) {
-            (Some(a), Some(b)) => Euclidean.distance(a, b),
-            _ => f64::INFINITY,
-        }
-    });
-    let alone = found.block.iter().filter(|block| block.is_none()).count();
+    let block = blocks_in_a_row(&treatment, &across);
+    let alone = block.iter().filter(|block| block.is_none()).count();
     warnings.push(Warning::new(
         "blocks_from_adjacency",
         format!(
-            "The strips carry no blocks. Each check strip was paired with the nearest treated \
-             strips{}.",
-            if alone > 0 {
-                format!("; {alone} strip(s) found no partner")
-            } else {
-                String::new()
-            }
+            "The strips carry no blocks. Along the row of strips, neighbours that hold every \
+             treatment once were taken as a block{}.",
+            if alone > 0 { format!("; {alone} strip(s) found no partner") } else { String::new() }
         ),
     ));
-    (
-        found
-            .block
-            .into_iter()
-            .map(|block| block.map(|b| b.to_string()))
-            .collect(),
-        "adjacency",
-    )
+    (block.into_iter().map(|block| block.map(|b| b.to_string())).collect(), "adjacency")
 }
 
 /// Warnings about the strips themselves: overlaps, empty insets, ground no pass touched.

@@ -92,6 +92,7 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
         found.row = row;
         found
     })?;
+    file.cleaning.check().map_err(|error| problem(error.to_string()))?;
     let base = path.parent().unwrap_or(Path::new("."));
 
     let length = |key: &str, text: &Option<String>, feet: Option<f64>, metres: Option<f64>| {
@@ -141,6 +142,7 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     };
     let defaults = StripOptions::default();
     Ok(TrialSetup {
+        trial_file: shown.clone(),
         name: file.field.name,
         log: LogSetup {
             columns,

@@ -26,12 +26,20 @@ const MACHINE_PASSES: &[&str] = &[
 
 /// The cautions for these results.
 pub(crate) fn cautions(results: &Results) -> Vec<&'static str> {
-    let machine = results.strips.iter().any(|strip| {
-        let name = strip.treatment.to_lowercase();
-        MACHINE_PASSES.iter().any(|pass| name.contains(pass))
-    });
+    let treatments = results.strips.iter().map(|strip| strip.treatment.as_str());
+    let mut found = of_the_work(treatments);
+    found.push(
+        "One field in one year is one field in one year: repeat the strips before changing how the \
+         whole farm is worked.",
+    );
+    found
+}
+
+/// What to mind when doing the work that the treatments' names tell of.
+pub(crate) fn of_the_work<'a>(treatments: impl Iterator<Item = &'a str>) -> Vec<&'static str> {
     let mut found = Vec::new();
-    if machine {
+    let mut names = treatments.map(str::to_lowercase);
+    if names.any(|name| MACHINE_PASSES.iter().any(|pass| name.contains(pass))) {
         found.push(
             "Rollers and other wide tools run on when the tractor stops: keep people clear, hitch \
              with the engine off, and lower or lock folding wings before anyone steps near.",
@@ -43,9 +51,5 @@ pub(crate) fn cautions(results: &Results) -> Vec<&'static str> {
         );
     }
     found.push("Follow the machine's manual, local rules and licensed practice.");
-    found.push(
-        "One field in one year is one field in one year: repeat the strips before changing how the \
-         whole farm is worked.",
-    );
     found
 }

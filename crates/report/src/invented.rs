@@ -24,6 +24,12 @@ pub(crate) fn comparison(method: &str, bu_ac: f64, half_width: f64, blocks: usiz
         interval_95_kg_ha: [kg(bu_ac - half_width), kg(bu_ac + half_width)],
         interval_95_bu_ac: [bu_ac - half_width, bu_ac + half_width],
         p_value: 0.083,
+        interval_95_family_kg_ha: None,
+        interval_95_family_bu_ac: None,
+        p_value_family: None,
+            smallest_p: None,
+            orders: None,
+            soil: None,
         dilution: 1.0,
         block_differences: (0..blocks)
             .map(|block| BlockDifference {
@@ -149,7 +155,11 @@ pub(crate) fn results() -> Results {
                 },
             ],
             acres_per_hour: Some(38.8),
+            turning_points: None,
+            odds_at_least: Vec::new(),
+            odds_grid: None,
         }],
+        rate_response: None,
         warnings: vec![Warning::new(
             "mixed_swaths",
             "Two strips are narrower than the header <30 ft>.",

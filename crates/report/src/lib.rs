@@ -7,10 +7,15 @@
 mod answer;
 mod cautions;
 mod figures;
+mod forest_plot;
 mod page;
 mod plots;
+mod pooled;
 mod row_plot;
 mod tables;
+
+pub use forest_plot::forest_plot;
+pub use pooled::{pooled_in_words, render_pooled};
 
 use checkstrip_model::{results::Results, units::UnitSystem};
 
@@ -33,6 +38,9 @@ pub enum ReportError {
     /// The page could not be put together.
     #[error("the report could not be written: {0}")]
     Page(#[from] minijinja::Error),
+    /// A chart could not be drawn.
+    #[error(transparent)]
+    Chart(#[from] checkstrip_drawing::DrawingError),
 }
 
 /// The report as one HTML document in UTF-8, figures in `units`. Maps appear in the order given.

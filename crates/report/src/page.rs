@@ -99,6 +99,13 @@ pub(crate) fn render(
         cautions: cautions(results),
     };
 
+    Ok(environment()?
+        .get_template("report.html")?
+        .render(Serde(page))?)
+}
+
+/// The templates of this crate's pages.
+pub(crate) fn environment() -> Result<Environment<'static>, ReportError> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     environment.set_syntax(
@@ -108,8 +115,8 @@ pub(crate) fn render(
             .build()?,
     );
     environment.add_template("report.css", include_str!("../templates/report.css"))?;
+    environment.add_template("table.html", include_str!("../templates/table.html"))?;
     environment.add_template("report.html", include_str!("../templates/report.html"))?;
-    Ok(environment
-        .get_template("report.html")?
-        .render(Serde(page))?)
+    environment.add_template("pooled.html", include_str!("../templates/pooled.html"))?;
+    Ok(environment)
 }

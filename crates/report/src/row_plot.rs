@@ -199,7 +199,7 @@ fn round(place: f64) -> f64 {
 }
 
 /// The round number (1, 2 or 5 and noughts) next above `wanted`, and the decimals it needs.
-fn round_step(wanted: f64) -> (f64, usize) {
+pub(crate) fn round_step(wanted: f64) -> (f64, usize) {
     let power = wanted.log10().floor();
     let decade = 10f64.powf(power);
     let step = [1.0, 2.0, 5.0, 10.0]

@@ -26,7 +26,7 @@ pub(crate) struct Table {
 
 impl Table {
     /// A table whose headings begin with `#` where the column holds figures.
-    fn new(caption: &str, headings: &[&str], rows: Vec<Vec<String>>) -> Table {
+    pub(crate) fn new(caption: &str, headings: &[&str], rows: Vec<Vec<String>>) -> Table {
         let headings = headings
             .iter()
             .map(|heading| match heading.strip_prefix('#') {
@@ -54,7 +54,7 @@ impl Table {
 }
 
 /// A method's name and what it does, in a grower's words.
-fn method_words(method: &str) -> (&str, &'static str) {
+pub(crate) fn method_words(method: &str) -> (&str, &'static str) {
     match method {
         "paired_strips" => ("paired strips", "difference within each block, Student's t"),
         "randomized_blocks" => (

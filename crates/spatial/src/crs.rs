@@ -613,7 +613,7 @@ mod tests {
                 String::from_utf8_lossy(&answer.stdout).into_owned()
             }
             _ => {
-                println!("SKIPPED: {python} with pyproj is not here");
+                eprintln!("SKIPPED: {python} with pyproj is not here");
                 return;
             }
         };

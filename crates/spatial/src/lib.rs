@@ -5,6 +5,7 @@ pub mod convex;
 pub mod crs;
 pub mod harvested_ground;
 pub mod local_plane;
+pub mod log_outline;
 pub mod maps;
 pub mod overlay;
 pub mod point_grid;

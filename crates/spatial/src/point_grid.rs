@@ -1,6 +1,6 @@
 //! Points sorted into square cells, for "who is within this distance of me" asked once for every
-//! record of a log. A tree answers the same question several times slower when all points are known
-//! beforehand and the distance is one and the same; `docs/decisions` has the figures.
+//! record of a log. A tree answers the same question some ten times slower when all points are known
+//! beforehand and the distance is one and the same: see the benchmark `ground` and `docs/decisions`.
 
 /// Points of a plane, grouped by cell.
 #[derive(Debug)]

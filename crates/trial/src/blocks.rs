@@ -1,70 +1,41 @@
-//! Blocks for strips that were drawn without any: each check strip and the treated strips nearest to
-//! it. Neighbouring strips share their soil, which is what a block is for.
+//! Blocks for strips that were drawn without any: neighbours along the row of strips that hold every
+//! treatment once. Neighbouring strips share their soil, which is what a block is for.
 
-/// Which block each strip fell into.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Blocks {
-    /// For each strip, the number of its block from 1, or `None` when it found no partner.
-    pub block: Vec<Option<usize>>,
-}
-
-/// Pairs strips by nearness: every strip of the check opens a block, and each treatment gives it the
-/// nearest of its strips that no nearer check has taken. Strips that are left over have no block.
+/// The block of each strip, numbered from 1 along the row, or `None` for strips left over.
 ///
-/// `distance` is the distance between two strips, by place. Blocks are numbered in the order of
-/// their check strips.
+/// Strips are walked in the order of `across_m`, their place across the direction they run in. As
+/// soon as neighbours that belong to no block yet hold every treatment exactly once, they are a
+/// block; a strip that repeats a treatment before that pushes out the ones before it.
 ///
 /// ```
-/// use checkstrip_trial::blocks_by_nearness;
-/// // Strips in a row: rolled, check, check, rolled.
-/// let at = [0.0f64, 12.0, 24.0, 36.0];
-/// let blocks = blocks_by_nearness(&[1, 0, 0, 1], 0, |a, b| (at[a] - at[b]).abs());
-/// assert_eq!(blocks.block, [Some(1), Some(1), Some(2), Some(2)]);
+/// use checkstrip_trial::blocks_in_a_row;
+/// // rolled, check, check, rolled, rolled: the last has no partner.
+/// let blocks = blocks_in_a_row(&[1, 0, 0, 1, 1], &[0.0, 12.0, 24.0, 36.0, 48.0]);
+/// assert_eq!(blocks, [Some(1), Some(1), Some(2), Some(2), None]);
 /// ```
-pub fn blocks_by_nearness(
-    treatment: &[usize],
-    check: usize,
-    distance: impl Fn(usize, usize) -> f64,
-) -> Blocks {
+pub fn blocks_in_a_row(treatment: &[usize], across_m: &[f64]) -> Vec<Option<usize>> {
+    let mut row: Vec<usize> = (0..treatment.len()).collect();
+    row.sort_by(|&a, &b| across_m[a].total_cmp(&across_m[b]).then(a.cmp(&b)));
+    let mut treatments = treatment.to_vec();
+    treatments.sort_unstable();
+    treatments.dedup();
+
     let mut block = vec![None; treatment.len()];
-    let checks: Vec<usize> = (0..treatment.len())
-        .filter(|&s| treatment[s] == check)
-        .collect();
-    for (number, &strip) in checks.iter().enumerate() {
-        block[strip] = Some(number + 1);
-    }
-    let mut others: Vec<usize> = treatment.iter().copied().filter(|&t| t != check).collect();
-    others.sort_unstable();
-    others.dedup();
-    for other in others {
-        let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
-        for strip in (0..treatment.len()).filter(|&s| treatment[s] == other) {
-            pairs.extend(
-                checks
-                    .iter()
-                    .enumerate()
-                    .map(|(b, &c)| (distance(strip, c), b, strip)),
-            );
+    let mut number = 0;
+    let mut open: Vec<usize> = Vec::new();
+    for strip in row {
+        if let Some(twin) = open.iter().position(|&other| treatment[other] == treatment[strip]) {
+            open.drain(..=twin);
         }
-        pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
-        let mut taken = vec![false; checks.len()];
-        for (_, number, strip) in pairs {
-            if !taken[number] && block[strip].is_none() {
-                taken[number] = true;
-                block[strip] = Some(number + 1);
+        open.push(strip);
+        if open.len() == treatments.len() {
+            number += 1;
+            for strip in open.drain(..) {
+                block[strip] = Some(number);
             }
         }
     }
-    // A check that no treatment joined is alone.
-    for number in 1..=checks.len() {
-        if block.iter().filter(|b| **b == Some(number)).count() == 1 {
-            block
-                .iter_mut()
-                .filter(|b| **b == Some(number))
-                .for_each(|b| *b = None);
-        }
-    }
-    Blocks { block }
+    block
 }
 
 #[cfg(test)]
@@ -72,11 +43,22 @@ mod tests {
     use super::*;
 
     #[test]
-    fn strips_left_over_have_no_block() {
-        let at = [0.0f64, 10.0, 20.0, 90.0];
-        let blocks = blocks_by_nearness(&[0, 1, 1, 0], 0, |a, b| (at[a] - at[b]).abs());
-        assert_eq!(blocks.block, [Some(1), Some(1), Some(2), Some(2)]);
-        let alone = blocks_by_nearness(&[0, 1, 0], 0, |a, b| (at[a] - at[b]).abs());
-        assert_eq!(alone.block, [Some(1), Some(1), None]);
+    fn three_treatments_in_any_order() {
+        let across: Vec<f64> = (0..7).map(f64::from).collect();
+        let blocks = blocks_in_a_row(&[2, 0, 1, 1, 0, 1, 2], &across);
+        assert_eq!(blocks, [Some(1), Some(1), Some(1), None, Some(2), Some(2), Some(2)]);
+    }
+
+    #[test]
+    fn the_order_of_the_file_does_not_matter() {
+        let blocks = blocks_in_a_row(&[0, 0, 1, 1], &[30.0, 0.0, 10.0, 40.0]);
+        assert_eq!(blocks, [Some(2), Some(1), Some(1), Some(2)]);
+    }
+
+    #[test]
+    fn without_a_partner_there_is_no_block() {
+        assert_eq!(blocks_in_a_row(&[0, 1, 2], &[0.0, 1.0, 2.0]), [Some(1); 3]);
+        assert_eq!(blocks_in_a_row(&[0, 0, 1], &[0.0, 1.0, 2.0]), [None, Some(1), Some(1)]);
+        assert!(blocks_in_a_row(&[], &[]).is_empty());
     }
 }

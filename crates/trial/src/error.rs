@@ -39,6 +39,31 @@ pub enum TrialError {
         /// What was given.
         value: f64,
     },
+    /// A number of plants or seeds that makes no sense.
+    #[error("{what}: {value}, expected a number above 0")]
+    Seeds {
+        /// What it counts.
+        what: &'static str,
+        /// What was given.
+        value: f64,
+    },
+    /// A cost per unit of rate that makes no sense.
+    #[error("[payoff] cost_per_unit is {value}, expected what one unit of rate costs, 0 or more")]
+    CostPerUnit {
+        /// What was given.
+        value: f64,
+    },
+    /// A cost per unit of rate where the treatments are no rates.
+    #[error(
+        "[payoff] has cost_per_unit, but the treatments are not rates in one unit; the strips have {}\n\
+         hint: name them by their rates (\"0 lb\", \"30 lb\"), or give each treatment its costs under \
+         [payoff.treatments]",
+        quoted(.treatments)
+    )]
+    NotRates {
+        /// The treatments there are.
+        treatments: Vec<String>,
+    },
     /// A machine's hourly costs without what turns hours into acres.
     #[error(
         "[payoff.treatments.{treatment}] has costs by the hour but no {key}\n\
@@ -49,6 +74,16 @@ pub enum TrialError {
         treatment: String,
         /// The missing key.
         key: &'static str,
+    },
+    /// The check is priced.
+    #[error(
+        "[payoff.treatments.{check}] prices the check\n\
+         hint: costs are those over and above the check: leave it out, and give a saving as a negative \
+         material_per_ac or other_per_ac of the treatment"
+    )]
+    CheckCost {
+        /// The check.
+        check: String,
     },
     /// A treatment is priced that no strip has.
     #[error(
@@ -62,6 +97,13 @@ pub enum TrialError {
         /// The treatments there are.
         treatments: Vec<String>,
     },
+}
+
+impl TrialError {
+    /// Whether the `[payoff]` table is at fault rather than the strips.
+    pub fn is_about_money(&self) -> bool {
+        !matches!(self, TrialError::NoCheck { .. } | TrialError::OnlyCheck { .. })
+    }
 }
 
 fn quoted(names: &[String]) -> String {

@@ -3,12 +3,17 @@
 //! blocks and treatments, and nothing is claimed from a single block.
 
 use crate::TrialError;
+use crate::cell::FieldCell;
+use crate::permutation::permutation;
+use crate::spatial_reml::spatial_reml;
+use crate::swath_mixture::swath_mixture;
 use crate::paired_strips::paired_strips;
-use crate::payoff::{PayoffSetup, payoff};
+use crate::payoff::{PayoffSetup, check_price, payoff};
 use crate::plot::Layout;
 use crate::randomized_blocks::randomized_blocks;
+use crate::rate_response::{RateMoney, Rates, rate_response};
 use checkstrip_model::Warning;
-use checkstrip_model::results::{Comparison, Payoff};
+use checkstrip_model::results::{Comparison, Payoff, RateResponse};
 
 /// What the trial says.
 #[derive(Debug, Clone, Default)]
@@ -19,6 +24,8 @@ pub struct Answer {
     pub headline: String,
     /// What each treatment's gain is worth, from its headline comparison.
     pub payoff: Vec<Payoff>,
+    /// Yield on rate, when the treatments are rates.
+    pub rate_response: Option<RateResponse>,
     /// What a reader should know.
     pub warnings: Vec<Warning>,
 }
@@ -33,6 +40,8 @@ const UNDILUTED: f64 = 0.95;
 /// comparison is not an error: the answer then has none, and says why.
 pub fn compare(
     layout: &Layout,
+    strip_cells: &[FieldCell],
+    pass_cells: &[FieldCell],
     bushel_kg: f64,
     money: Option<&PayoffSetup>,
 ) -> Result<Answer, TrialError> {
@@ -82,6 +91,11 @@ pub fn compare(
             )),
         }
     }
+    for &treatment in &treated {
+        answer.comparisons.extend(permutation(layout, treatment, bushel_kg));
+    }
+    answer.comparisons.extend(spatial_reml(layout, strip_cells, bushel_kg));
+    answer.comparisons.extend(swath_mixture(layout, pass_cells, bushel_kg));
     answer.headline = match (answer.comparisons.first(), treated.len()) {
         (None, _) => "No comparison: no block holds a treatment and the check.".into(),
         (Some(first), _) if first.method == "randomized_blocks" => format!(
@@ -99,6 +113,10 @@ pub fn compare(
         ),
     };
     if let Some(money) = money {
+        check_price(money.price_per_bu)?;
+        if money.treatments.contains_key(&layout.treatments[layout.check]) {
+            return Err(TrialError::CheckCost { check: layout.treatments[layout.check].clone() });
+        }
         for name in money.treatments.keys() {
             if !layout.treatments.contains(name) {
                 return Err(TrialError::UnknownTreatment {
@@ -110,12 +128,44 @@ pub fn compare(
         for &treatment in &treated {
             let name = &layout.treatments[treatment];
             let headline = answer.comparisons.iter().find(|c| c.treatment == *name);
-            if let (Some(headline), Some(cost)) = (headline, money.treatments.get(name)) {
+            if let (Some(headline), Some(cost)) = (headline, money.cost(layout, treatment)?) {
                 answer
                     .payoff
-                    .push(payoff(headline, cost, money.price_per_bu, bushel_kg)?);
+                    .push(payoff(headline, &cost, money.price_per_bu, bushel_kg)?);
             }
         }
     }
+    if let Some(rates) = Rates::read(&layout.treatments) {
+        let rate_money = money.and_then(|money| {
+            Some(RateMoney {
+                price_per_bu: money.price_per_bu,
+                cost_per_unit: money.cost_per_unit?,
+            })
+        });
+        answer.rate_response = rate_response(layout, &rates, bushel_kg, rate_money);
+        answer
+            .warnings
+            .extend(rate_warnings(&rates, answer.rate_response.is_some()));
+    }
     Ok(answer)
+}
+
+/// What to know about treatments whose names were read as rates.
+fn rate_warnings(rates: &Rates, fitted: bool) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if rates.unit.is_empty() {
+        warnings.push(Warning::new(
+            "numbers_taken_as_rates",
+            "The treatments' names are numbers and were taken as rates of one thing. If they are only \
+             names, such as those of varieties, write them so that a letter comes first.",
+        ));
+    }
+    if !fitted {
+        warnings.push(Warning::new(
+            "too_few_for_a_rate_curve",
+            "The treatments are rates, but no curve of yield on rate was fitted: that needs three rates \
+             in two blocks or more, with more strips than the curve has numbers to find.",
+        ));
+    }
+    warnings
 }

@@ -1,19 +1,44 @@
 //! Comparisons of treatments against the check, and what a gain is worth. Works on strip yields and
-//! layouts alone: no log, no geometry, no file.
+//! layouts alone: no log, no file, and no geometry but that of laying strips out.
 
 mod blocks;
+mod cell;
+mod dunnett;
 mod error;
+mod gauss_legendre;
+mod golden_section;
 mod headline;
+pub mod layout;
+mod mixed_model;
 mod paired_strips;
 mod payoff;
+mod permutation;
 mod plot;
+pub mod power;
+mod pooling;
 mod randomized_blocks;
+mod rate_response;
+mod seed_arithmetic;
+mod spatial_reml;
 mod student;
+mod swath_mixture;
 
-pub use blocks::{Blocks, blocks_by_nearness};
+pub use blocks::blocks_in_a_row;
+pub use cell::FieldCell;
+pub use dunnett::Dunnett;
 pub use error::TrialError;
 pub use headline::{Answer, compare};
 pub use paired_strips::paired_strips;
-pub use payoff::{PayoffSetup, TreatmentCost, field_capacity_ac_h, payoff};
+pub use payoff::{
+    BreakEven, PayoffSetup, TreatmentCost, WholeField, break_even, field_capacity_ac_h, payoff,
+};
+pub use pooling::{
+    FieldEstimate, Heterogeneity, PooledEstimate, Prediction, Without, pool,
+};
+pub use permutation::{PERMUTATION_SEED, SignFlips, permutation, sign_flips};
 pub use plot::{Layout, Plot};
 pub use randomized_blocks::randomized_blocks;
+pub use rate_response::Rates;
+pub use seed_arithmetic::{SeedArithmetic, seed_arithmetic};
+pub use spatial_reml::spatial_reml;
+pub use swath_mixture::swath_mixture;

@@ -3,7 +3,7 @@
 //! 1–25. The strip pair is the unit, because that is what was laid out; thousands of records within
 //! a strip are one look at one piece of soil and add no repeats.
 
-use crate::plot::Layout;
+use crate::plot::{Contrast, Layout};
 use crate::student::{quantile_975, two_sided};
 use checkstrip_model::results::{BlockDifference, Comparison};
 use checkstrip_model::units::bu_per_acre;
@@ -18,19 +18,7 @@ use checkstrip_model::units::bu_per_acre;
 /// footprints, less that under the check's: headers that straddle two treatments shrink the
 /// difference by about this factor.
 pub fn paired_strips(layout: &Layout, treatment: usize, bushel_kg: f64) -> Option<Comparison> {
-    let mut differences = Vec::new();
-    let mut dilution = 0.0;
-    for block in layout.blocks() {
-        let treated = layout.cell(block, treatment, treatment);
-        let check = layout.cell(block, layout.check, treatment);
-        if let (Some(treated), Some(check)) = (treated, check) {
-            differences.push(BlockDifference {
-                block: block.to_owned(),
-                difference_kg_ha: treated.yield_kg_ha - check.yield_kg_ha,
-            });
-            dilution += treated.share - check.share;
-        }
-    }
+    let Contrast { differences, dilution } = layout.contrast(treatment);
     let blocks = differences.len();
     if blocks == 0 {
         return None;
@@ -51,7 +39,7 @@ pub fn paired_strips(layout: &Layout, treatment: usize, bushel_kg: f64) -> Optio
         advantage: mean,
         std_error,
         df,
-        dilution: dilution / count,
+        dilution,
         differences,
     }))
 }
@@ -88,8 +76,14 @@ pub(crate) fn comparison(parts: Parts) -> Comparison {
         interval_95_kg_ha: interval,
         interval_95_bu_ac: interval.map(|end| bu_per_acre(end, parts.bushel_kg)),
         p_value: two_sided(parts.advantage / parts.std_error, parts.df),
+        interval_95_family_kg_ha: None,
+        interval_95_family_bu_ac: None,
+        p_value_family: None,
         dilution: parts.dilution,
         block_differences: parts.differences,
+        smallest_p: None,
+        orders: None,
+        soil: None,
     }
 }
 

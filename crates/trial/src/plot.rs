@@ -1,5 +1,7 @@
 //! The plots of a trial as statistics sees them: the strips of one treatment in one block, added up.
 
+use checkstrip_model::results::BlockDifference;
+
 /// One strip's harvest with its place in the layout.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plot {
@@ -35,7 +37,40 @@ pub(crate) struct Cell {
     pub share: f64,
 }
 
+/// Treatment minus check, block by block.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Contrast {
+    /// The differences of blocks that hold both, kg/ha.
+    pub differences: Vec<BlockDifference>,
+    /// Mean over these blocks of the treated share of the ground under the treated strips'
+    /// footprints, less that under the check's; `NaN` without a block.
+    pub dilution: f64,
+}
+
 impl Layout {
+    /// Every treatment but the check.
+    pub(crate) fn treated(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.treatments.len()).filter(|&treatment| treatment != self.check)
+    }
+
+    /// `treatment` against the check over all blocks that hold both.
+    pub(crate) fn contrast(&self, treatment: usize) -> Contrast {
+        let mut contrast = Contrast::default();
+        for block in self.blocks() {
+            let treated = self.cell(block, treatment, treatment);
+            let check = self.cell(block, self.check, treatment);
+            if let (Some(treated), Some(check)) = (treated, check) {
+                contrast.differences.push(BlockDifference {
+                    block: block.to_owned(),
+                    difference_kg_ha: treated.yield_kg_ha - check.yield_kg_ha,
+                });
+                contrast.dilution += treated.share - check.share;
+            }
+        }
+        contrast.dilution /= contrast.differences.len() as f64;
+        contrast
+    }
+
     /// Names of the blocks that hold a harvested plot, in order of appearance.
     pub(crate) fn blocks(&self) -> Vec<&str> {
         let mut blocks: Vec<&str> = Vec::new();

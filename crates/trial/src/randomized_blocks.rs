@@ -3,20 +3,22 @@
 //! R. A. (1935), *The Design of Experiments*, Oliver & Boyd, chapter IV; least squares handles blocks
 //! in which a treatment is missing.
 
+use crate::dunnett::allow_for_all;
 use crate::paired_strips::{Parts, comparison};
 use crate::plot::Layout;
-use checkstrip_model::results::{BlockDifference, Comparison};
+use checkstrip_model::results::Comparison;
 use nalgebra::{DMatrix, DVector};
 
 /// Every treatment against the check from one fit of blocks and treatments.
 ///
 /// One entry per treatment, in the layout's order without the check. Empty when the plots do not
 /// tell blocks and treatments apart (too few, or not connected) or leave no degree of freedom.
-/// Intervals hold for each treatment by itself, not for all of them at once.
+/// With more than one treatment, intervals and p values that hold for all of them at once stand beside
+/// those that hold for each by itself.
 pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
     let blocks = layout.blocks();
-    let others: Vec<usize> = (0..layout.treatments.len())
-        .filter(|&t| t != layout.check)
+    let others: Vec<usize> = layout
+        .treated()
         .filter(|&t| {
             blocks
                 .iter()
@@ -56,26 +58,12 @@ pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
     let df = (rows.len() - columns) as f64;
     let variance = residual.norm_squared() / df;
 
-    others
+    let mut found: Vec<Comparison> = others
         .iter()
         .enumerate()
         .map(|(place, &treatment)| {
             let column = blocks.len() + place;
-            let mut differences = Vec::new();
-            let mut dilution = 0.0;
-            for block in &blocks {
-                let treated = layout.cell(block, treatment, treatment);
-                if let (Some(treated), Some(check)) =
-                    (treated, layout.cell(block, layout.check, treatment))
-                {
-                    differences.push(BlockDifference {
-                        block: (*block).to_owned(),
-                        difference_kg_ha: treated.yield_kg_ha - check.yield_kg_ha,
-                    });
-                    dilution += treated.share - check.share;
-                }
-            }
-            let count = differences.len() as f64;
+            let contrast = layout.contrast(treatment);
             comparison(Parts {
                 layout,
                 treatment,
@@ -84,11 +72,15 @@ pub fn randomized_blocks(layout: &Layout, bushel_kg: f64) -> Vec<Comparison> {
                 advantage: fit[column],
                 std_error: (variance * inverse[(column, column)]).sqrt(),
                 df,
-                dilution: dilution / count,
-                differences,
+                dilution: contrast.dilution,
+                differences: contrast.differences,
             })
         })
-        .collect()
+        .collect();
+    let (first, count) = (blocks.len(), others.len());
+    let covariance = inverse.view((first, first), (count, count)).into_owned();
+    allow_for_all(&mut found, &covariance, df, bushel_kg);
+    found
 }
 
 #[cfg(test)]
@@ -123,11 +115,8 @@ mod tests {
         }
     }
 
-    /// Immer, Hayes and Powers (1934) barley, as in Venables and Ripley (2002), *Modern Applied
-    /// Statistics with S*, data set immer of R's MASS. R 4.2.2 `aov((Y1 + Y2)/2 ~ Var + Loc)`: the
-    /// least significant difference at 5 % is 12.678439, on 20 degrees of freedom.
-    #[test]
-    fn barley_of_immer_least_significant_difference() {
+    /// Means of the two years; rows are places, columns the varieties M, S, V, T, P.
+    fn barley_of_immer() -> Vec<Vec<f64>> {
         let year1 = [
             [81.0, 105.4, 119.7, 109.7, 98.3],
             [146.6, 142.0, 150.7, 191.5, 145.7],
@@ -144,11 +133,19 @@ mod tests {
             [66.4, 49.9, 96.7, 61.9, 80.3],
             [67.7, 66.7, 67.4, 91.8, 94.1],
         ];
-        let means: Vec<Vec<f64>> = year1
+        year1
             .iter()
             .zip(&year2)
             .map(|(a, b)| a.iter().zip(b).map(|(a, b)| (a + b) / 2.0).collect())
-            .collect();
+            .collect()
+    }
+
+    /// Immer, Hayes and Powers (1934) barley, as in Venables and Ripley (2002), *Modern Applied
+    /// Statistics with S*, data set immer of R's MASS. R 4.2.2 `aov((Y1 + Y2)/2 ~ Var + Loc)`: the
+    /// least significant difference at 5 % is 12.678439, on 20 degrees of freedom.
+    #[test]
+    fn barley_of_immer_least_significant_difference() {
+        let means = barley_of_immer();
         let rows: Vec<&[f64]> = means.iter().map(Vec::as_slice).collect();
         let found = randomized_blocks(&layout(&["M", "S", "V", "T", "P"], &rows), 27.2155);
         assert_eq!(found.len(), 4);
@@ -157,6 +154,23 @@ mod tests {
             let half = comparison.interval_95_kg_ha[1] - comparison.advantage_kg_ha;
             assert!((half - 12.678_439).abs() < 1e-5, "{half}");
         }
+    }
+
+    /// The same barley, Manchuria as the check. R 4.2.2, multcomp 1.4.22: `summary(glht(aov(y ~ Loc +
+    /// Var), linfct = mcp(Var = "Dunnett")))` gives single-step p 0.0030604 for Trebi and 0.48805 for
+    /// Peatland; mvtnorm 1.1.3 `qmvt(.95, df = 20, tail = "both.tails", corr = R)` 2.65262, and so
+    /// `confint` 23.80833 -+ 2.65262 * 6.07798.
+    #[test]
+    fn barley_of_immer_all_against_the_check() {
+        let means = barley_of_immer();
+        let rows: Vec<&[f64]> = means.iter().map(Vec::as_slice).collect();
+        let found = randomized_blocks(&layout(&["M", "S", "V", "T", "P"], &rows), 27.2155);
+        let trebi = &found[2];
+        assert!((trebi.p_value_family.unwrap() - 0.003_060_4).abs() < 1e-5);
+        assert!((found[3].p_value_family.unwrap() - 0.488_05).abs() < 1e-4);
+        let half = trebi.interval_95_family_kg_ha.unwrap()[1] - trebi.advantage_kg_ha;
+        assert!((half / trebi.std_error_kg_ha - 2.652_62).abs() < 1e-4);
+        assert!(trebi.p_value_family.unwrap() > trebi.p_value);
     }
 
     /// With two treatments and whole blocks the fit is the paired comparison.

@@ -6,3 +6,5 @@ pub(crate) mod demo;
 pub(crate) mod generated;
 pub(crate) mod inspect;
 pub(crate) mod map;
+pub(crate) mod plan;
+pub(crate) mod pool;

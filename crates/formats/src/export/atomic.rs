@@ -31,7 +31,10 @@ pub fn write_atomically(
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
-    let mut file = builder.tempfile_in(folder).map_err(refuse)?;
+    // The temporary name, which this error would tell, means nothing to a reader.
+    let mut file = builder
+        .tempfile_in(folder)
+        .map_err(|error| refuse(error.kind().into()))?;
     let mut writer = BufWriter::with_capacity(BUFFER, file.as_file_mut());
     write(&mut writer).map_err(refuse)?;
     writer.flush().map_err(refuse)?;

@@ -139,10 +139,11 @@ long = pq.ParquetFile(sys.argv[3])
 assert long.num_row_groups == 2
 assert long.read(["record"])["record"].to_pylist() == list(range(1, 140_001))
 "#;
-    let python = |arguments: &[&str]| Command::new("python3").args(arguments).output();
+    let interpreter = std::env::var("CHECKSTRIP_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let python = |arguments: &[&str]| Command::new(&interpreter).args(arguments).output();
     let modules = python(&["-c", "import pyarrow.parquet, geopandas"]);
     if !modules.is_ok_and(|output| output.status.success()) {
-        println!("SKIPPED: python3 with pyarrow and geopandas is not installed");
+        eprintln!("SKIPPED: {interpreter} with pyarrow and geopandas is not installed");
         return;
     }
     let dir = tempfile::tempdir().unwrap();

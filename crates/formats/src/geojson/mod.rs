@@ -10,7 +10,7 @@ use serde_json::Value;
 ///
 /// # Errors
 /// When the member is of a kind that names nothing.
-fn crs_name(file: &str, crs: &Value) -> Result<Option<String>, Problem> {
+pub(crate) fn crs_name(file: &str, crs: &Value) -> Result<Option<String>, Problem> {
     if crs.is_null() {
         return Ok(None);
     }
@@ -27,7 +27,7 @@ fn crs_name(file: &str, crs: &Value) -> Result<Option<String>, Problem> {
 }
 
 /// What a JSON reader found wrong, said with its place.
-fn json_problem(file: &str, bytes: &[u8], error: &serde_json::Error) -> Problem {
+pub(crate) fn json_problem(file: &str, bytes: &[u8], error: &serde_json::Error) -> Problem {
     let has_nan = memchr::memmem::find(bytes, b"NaN").is_some();
     let what = if error.is_eof() {
         "the file ends too early"

@@ -1,6 +1,7 @@
 //! Corners of reading strips.
 
 use super::*;
+use geo::CoordsIter;
 use geo::Area;
 use std::path::PathBuf;
 

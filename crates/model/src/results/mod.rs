@@ -1,6 +1,21 @@
 //! `results.json`: everything the report, a batch or another program needs to know about one
 //! comparison. Keys carry their unit; the schema's name changes when a key changes its meaning.
 
+mod odds;
+mod pooled;
+mod rate_response;
+mod turning_points;
+
+pub use odds::{OddsAtLeast, OddsGrid};
+pub use pooled::{
+    LeftOut, NotPooled, OtherIntervals, POOLED_SCHEMA, Pooled, PooledCrop, PooledEntry,
+    PooledHeterogeneity, PooledInput, PooledPayoff, PooledPrediction, PooledTreatment,
+    PooledWithout,
+};
+pub use rate_response::{BestRate, RateCurve, RateResponse, RateYield};
+pub use turning_points::TurningPoints;
+
+use crate::units::bu_per_acre;
 use crate::{Crop, SourceFile, Warning};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -31,12 +46,15 @@ pub struct Results {
     pub headline: String,
     /// What the gain is worth.
     pub payoff: Vec<Payoff>,
+    /// Yield on rate, when the treatments are rates.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rate_response: Option<RateResponse>,
     /// What a reader should know.
     pub warnings: Vec<Warning>,
 }
 
 /// Name and version of the program.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Tool {
     /// `checkstrip`.
     pub name: String,
@@ -150,7 +168,7 @@ pub struct StripSource {
     pub inset_m: f64,
     /// The treatment that is the check; empty when there is none.
     pub check: String,
-    /// `file` when the strips carry blocks, `adjacency` when they were found.
+    /// `file` when the strips carry blocks, `adjacency` when they were found, `none` without a check.
     pub blocks_from: String,
 }
 
@@ -177,8 +195,8 @@ pub struct StripYield {
     pub yield_bu_ac: Option<f64>,
     /// Mean moisture of that grain, percent.
     pub moisture_pct: Option<f64>,
-    /// Share of the harvested ground under these footprints that lay outside this strip's
-    /// treatment: 0 when every header width stayed within the treatment.
+    /// Share of the ground under these footprints that lay outside this strip's treatment, in
+    /// another one or in no strip: 0 when every header width stayed within the treatment.
     pub mixed_fraction: f64,
     /// Whole area of the strip as drawn, m².
     pub drawn_area_m2: f64,
@@ -209,11 +227,56 @@ pub struct Comparison {
     pub interval_95_bu_ac: [f64; 2],
     /// Two-sided p value against no difference.
     pub p_value: f64,
+    /// Interval, kg/ha, that holds 95 % of the time for all treatments of the method at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub interval_95_family_kg_ha: Option<[f64; 2]>,
+    /// The same in bushels per acre.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub interval_95_family_bu_ac: Option<[f64; 2]>,
+    /// Two-sided p value that allows for all treatments having been looked at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub p_value_family: Option<f64>,
     /// Share of the true contrast that the strip means carry: treated share of the ground under
     /// the treated strips' footprints less that under the checks'; 1 when no footprint straddles.
     pub dilution: f64,
     /// The difference block by block, kg/ha.
     pub block_differences: Vec<BlockDifference>,
+    /// Smallest p value that a permutation of so many blocks can give.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub smallest_p: Option<f64>,
+    /// Orders that a permutation tried.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub orders: Option<u64>,
+    /// The soil's covariance as fitted, for methods that model it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub soil: Option<SoilModel>,
+}
+
+/// A fitted covariance of yields over the field.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct SoilModel {
+    /// `exponential`, `spherical` or `matern_3_2`.
+    pub correlation: String,
+    /// Scale of the correlation, m. Often not identified: see `docs/comparison.md`.
+    pub range_m: f64,
+    /// Share of the variance that neighbours do not share.
+    pub nugget: f64,
+    /// Residual standard deviation of a cell, kg/ha.
+    pub residual_sd_kg_ha: f64,
+    /// Standard deviation of whole strips or passes on top, kg/ha.
+    pub line_sd_kg_ha: f64,
+    /// Cells fitted.
+    pub cells: usize,
+    /// Restricted log-likelihood.
+    pub log_likelihood: f64,
+}
+
+impl Comparison {
+    /// Replaces the 95 % interval, given in kg/ha, in both units.
+    pub fn set_interval(&mut self, interval_kg_ha: [f64; 2], bushel_kg: f64) {
+        self.interval_95_kg_ha = interval_kg_ha;
+        self.interval_95_bu_ac = interval_kg_ha.map(|end| bu_per_acre(end, bushel_kg));
+    }
 }
 
 /// Treatment minus check in one block.
@@ -247,10 +310,19 @@ pub struct Payoff {
     /// Ground worked per hour, acres, when the treatment is a machine pass.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub acres_per_hour: Option<f64>,
+    /// Prices and costs at which the answer turns.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turning_points: Option<TurningPoints>,
+    /// Odds that it leaves at least so much, for several amounts.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub odds_at_least: Vec<OddsAtLeast>,
+    /// Odds that it pays at other prices and costs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub odds_grid: Option<OddsGrid>,
 }
 
 /// One part of a treatment's cost.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CostPart {
     /// Rent, fuel, labour, material.
     pub name: String,

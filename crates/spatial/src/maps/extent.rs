@@ -70,6 +70,14 @@ impl Extent {
         self.west > self.east
     }
 
+    /// With ground around it, at least `least` m; `None` when there is nothing.
+    fn padded(self, least: f64) -> Option<Extent> {
+        let padding = (self.width().max(self.height()) * PADDING)
+            .max(least)
+            .max(5.0);
+        (!self.is_nothing()).then(|| self.widened(padding, padding))
+    }
+
     fn widened(self, by_east: f64, by_north: f64) -> Extent {
         Extent {
             west: self.west - by_east,
@@ -83,7 +91,7 @@ impl Extent {
 /// The ground all maps of a field show, so that they can be laid side by side; `None` when neither
 /// a record nor a strip has a position.
 pub(super) fn field_extent(log: &CleanLog, strips: &[StripOutline]) -> Option<Extent> {
-    let mut found = match bulk_of_records(log) {
+    let found = match bulk_of_records(log) {
         Some(fence) => {
             let mut extent = Extent::NOTHING;
             for record in 0..log.len() {
@@ -99,28 +107,22 @@ pub(super) fn field_extent(log: &CleanLog, strips: &[StripOutline]) -> Option<Ex
             }
             extent
         }
-        None => {
-            let mut extent = Extent::NOTHING;
-            for point in strips.iter().flat_map(|strip| strip.rings.iter().flatten()) {
-                extent.include(*point);
-            }
-            extent
-        }
+        None => return extent_of(strips.iter().flat_map(|strip| strip.rings.iter().flatten())),
     };
-    if found.is_nothing() {
-        return None;
-    }
     let half_header = log
         .width_m
         .iter()
         .copied()
         .find(|width| width.is_finite())
         .unwrap_or(0.0);
-    let padding = (found.width().max(found.height()) * PADDING)
-        .max(half_header)
-        .max(5.0);
-    found = found.widened(padding, padding);
-    Some(found)
+    found.padded(half_header)
+}
+
+/// The ground that holds all points, widened as maps are; `None` without a point.
+pub(super) fn extent_of<'a>(points: impl Iterator<Item = &'a [f64; 2]>) -> Option<Extent> {
+    let mut extent = Extent::NOTHING;
+    points.for_each(|&point| extent.include(point));
+    extent.padded(0.0)
 }
 
 /// Whether a record with this status stands for ground that was cut.

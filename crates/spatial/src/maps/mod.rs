@@ -1,12 +1,11 @@
 //! Maps of one field as PNG pictures: yield as logged, yield after cleaning, the records that were
-//! dropped, and the strips with their yields. The job and the `map` command call [`draw`]; the
-//! report embeds what it returns.
+//! dropped, and the strips with their yields; and the sheet of a planned trial. The job and the `map`
+//! command call [`draw`] and [`plan_map`]; the report embeds what they return.
 //!
 //! Every record is painted as its true footprint, in the order of the log, straight into the
 //! picture's pixels; the sheet around it (legend, scale bar, north arrow) is drawn through plotters.
 //! How classes and colours are chosen, with sources, is in `docs/maps.md`.
 
-mod canvas;
 mod extent;
 mod figures;
 mod footprint_fill;
@@ -14,28 +13,28 @@ mod footprint_layer;
 mod ground;
 mod hatch;
 mod legend;
-mod lettering;
 mod marker;
 mod palette;
-mod polygon_fill;
+mod plan_map;
 mod removed_records;
 mod request;
 mod scale_bar;
 mod sheet;
 mod strip_label;
 mod strip_yields;
-mod stroke;
 mod yield_after;
 mod yield_before;
 mod yield_classes;
 mod yield_layer;
 
+pub use plan_map::{PlanMap, plan_map};
 pub use removed_records::removed_records;
 pub use request::{MapError, MapKind, MapRequest, StripOutline};
 pub use strip_yields::strip_yields;
 pub use yield_after::yield_after;
 pub use yield_before::yield_before;
 
+use checkstrip_drawing::{canvas, lettering, polygon_fill, stroke};
 use checkstrip_model::CleanLog;
 
 /// Draws the map `kind` of `log` and returns it as a PNG file, 1600 pixels wide.

@@ -3,14 +3,8 @@
 
 use super::canvas::Rgb;
 
-/// Paper.
-pub(super) const WHITE: Rgb = [255, 255, 255];
-/// Lettering and strip outlines.
-pub(super) const INK: Rgb = [26, 26, 26];
-/// Secondary lettering.
-pub(super) const SOFT_INK: Rgb = [77, 77, 77];
-/// Thin rules.
-pub(super) const RULE: Rgb = [170, 170, 170];
+pub(super) use checkstrip_drawing::paper::{INK, RULE, SOFT_INK, WHITE};
+
 /// Ground whose records were dropped.
 pub(super) const DROPPED_GROUND: Rgb = [224, 224, 224];
 /// Kept records where they only give the background.

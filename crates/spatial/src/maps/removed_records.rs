@@ -67,7 +67,7 @@ pub fn removed_records(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, 
             paint_footprint(&mut sheet, log, record, REASONS[place]);
         }
     }
-    sheet.outline_strips(request);
+    sheet.outline_strips(request.strips);
     for &place in &order {
         stamp_marks(
             &mut sheet,

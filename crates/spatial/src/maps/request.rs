@@ -116,12 +116,12 @@ pub enum MapError {
         /// Its length.
         found: usize,
     },
-    /// The embedded lettering or the drawing surface failed.
+    /// The drawing surface failed.
     #[error("the map could not be drawn: {0}")]
-    Drawing(String),
-    /// The picture could not be turned into a PNG file.
-    #[error("the map could not be written as PNG: {0}")]
-    Encoding(#[from] image::ImageError),
+    Surface(String),
+    /// The lettering or the encoding failed.
+    #[error("the map could not be drawn: {0}")]
+    Drawing(#[from] checkstrip_drawing::DrawingError),
 }
 
 /// Checks that the columns the maps read have one entry per record.

@@ -11,7 +11,7 @@ use super::lettering::{Lettering, Style};
 use super::marker::Marker;
 use super::palette::{INK, PALE_GROUND, REASONS, RULE, SOFT_INK, WHITE};
 use super::polygon_fill::Span;
-use super::request::{MapError, MapKind, MapRequest, check_columns};
+use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns};
 use super::scale_bar::scale_bar;
 use super::stroke::stroke;
 use checkstrip_model::{CleanLog, units::UnitSystem};
@@ -70,18 +70,28 @@ impl Sheet {
         log: &CleanLog,
         request: &MapRequest,
         counted: &str,
-        mut entries: Vec<Entry>,
+        entries: Vec<Entry>,
     ) -> Result<Sheet, MapError> {
         check_columns(log)?;
-        let lettering = Lettering::new()?;
         let field = request.field;
-        let text = format!(
+        let about = format!(
             "{} · {} at {} % moisture · {counted}",
             field.name, field.crop, field.market_moisture_pct
         );
-        let mut subtitle = lettering.wrap(&text, SUBTITLE, (WIDTH - 2 * MARGIN) as f32);
-        subtitle.truncate(3);
         let found = field_extent(log, request.strips);
+        Sheet::lay(kind.title(), &about, found, entries)
+    }
+
+    /// Plans a sheet that shows the ground `found`: `about` is its subtitle, `entries` its legend.
+    pub(super) fn lay(
+        title: &'static str,
+        about: &str,
+        found: Option<Extent>,
+        mut entries: Vec<Entry>,
+    ) -> Result<Sheet, MapError> {
+        let lettering = Lettering::new()?;
+        let mut subtitle = lettering.wrap(about, SUBTITLE, (WIDTH - 2 * MARGIN) as f32);
+        subtitle.truncate(3);
         let has_ground = found.is_some();
         if has_ground {
             entries.push(Entry::Orientation);
@@ -139,7 +149,7 @@ impl Sheet {
             canvas: Canvas::new(WIDTH as u32, height as u32),
             ground: Ground::new(extent, window, scale),
             lettering,
-            title: kind.title(),
+            title,
             subtitle,
             legend,
             legend_corner,
@@ -148,14 +158,20 @@ impl Sheet {
     }
 
     /// Draws the strips' outlines over what the map has painted.
-    pub(super) fn outline_strips(&mut self, request: &MapRequest) {
+    pub(super) fn outline_strips(&mut self, strips: &[StripOutline]) {
         for (width, colour) in [(OUTLINE.1, WHITE), (OUTLINE.0, INK)] {
-            for ring in request.strips.iter().flat_map(|strip| &strip.rings) {
-                let mut points: Vec<[f64; 2]> =
-                    ring.iter().map(|&p| self.ground.pixel(p)).collect();
-                points.extend(points.first().copied());
-                stroke(&mut self.canvas, self.ground.window, &points, width, colour);
+            for strip in strips {
+                self.outline(&strip.rings, width, colour);
             }
+        }
+    }
+
+    /// Draws rings given in the local plane, m, as lines `width` pixels wide.
+    pub(super) fn outline(&mut self, rings: &[Vec<[f64; 2]>], width: f64, colour: Rgb) {
+        for ring in rings {
+            let mut points: Vec<[f64; 2]> = ring.iter().map(|&p| self.ground.pixel(p)).collect();
+            points.extend(points.first().copied());
+            stroke(&mut self.canvas, self.ground.window, &points, width, colour);
         }
     }
 
@@ -191,7 +207,7 @@ impl Sheet {
                 y += block.height;
             }
         }
-        self.canvas.into_png()
+        Ok(self.canvas.into_png()?)
     }
 
     fn draw_block(
@@ -382,5 +398,5 @@ fn rgb(colour: Rgb) -> RGBColor {
 }
 
 fn drawing(error: impl std::fmt::Display) -> MapError {
-    MapError::Drawing(error.to_string())
+    MapError::Surface(error.to_string())
 }

@@ -102,7 +102,7 @@ pub fn strip_yields(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, Map
             treatment.hatch.paint(&mut sheet.canvas, &ground.spans);
         }
     }
-    sheet.outline_strips(request);
+    sheet.outline_strips(request.strips);
     for label in labels.into_iter().flatten() {
         let Sheet {
             canvas, lettering, ..
@@ -113,15 +113,15 @@ pub fn strip_yields(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, Map
 }
 
 /// A treatment as the legend lists it.
-struct Treatment<'a> {
-    name: &'a str,
-    is_check: bool,
-    strips: usize,
-    hatch: Hatch,
+pub(super) struct Treatment<'a> {
+    pub(super) name: &'a str,
+    pub(super) is_check: bool,
+    pub(super) strips: usize,
+    pub(super) hatch: Hatch,
 }
 
 /// The treatments, the check first, then in the order of the strips.
-fn treatments(strips: &[StripOutline]) -> Vec<Treatment<'_>> {
+pub(super) fn treatments(strips: &[StripOutline]) -> Vec<Treatment<'_>> {
     let mut found: Vec<Treatment> = Vec::new();
     for strip in strips {
         match found

@@ -51,6 +51,6 @@ pub fn yield_after(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, MapE
         paint_footprint(&mut sheet, log, record, DROPPED_GROUND);
     }
     layer.paint(&mut sheet, log);
-    sheet.outline_strips(request);
+    sheet.outline_strips(request.strips);
     sheet.finish(request.units)
 }

@@ -31,6 +31,6 @@ pub fn yield_before(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, Map
     );
     let mut sheet = Sheet::plan(MapKind::YieldBefore, log, request, &counted, legend)?;
     layer.paint(&mut sheet, log);
-    sheet.outline_strips(request);
+    sheet.outline_strips(request.strips);
     sheet.finish(request.units)
 }
