@@ -173,12 +173,21 @@ fn swapping_treatments_flips_the_sign_and_keeps_p() {
             farm.set_strip(strip, "treatment", swapped);
         }
     });
+    // Swath mixture and spatial REML are searched for, not solved: they agree to the search's own
+    // tolerance, a small part of their standard error. What is not there on one side (degrees of
+    // freedom of a permutation, an endless interval) must not be there on the other.
     let rows = |results: &Value| results["comparisons"].as_array().expect("rows").clone();
     assert_eq!(rows(&before).len(), rows(&after).len());
     for (a, b) in rows(&before).iter().zip(&rows(&after)) {
-        let of = |row: &Value, pointer: &str| row.pointer(pointer).and_then(Value::as_f64).unwrap();
+        let of = |row: &Value, pointer: &str| {
+            row.pointer(pointer).and_then(Value::as_f64).unwrap_or(f64::NAN)
+        };
         assert_eq!(a["method"], b["method"]);
-        let near = |x: f64, y: f64| (x - y).abs() <= 1e-6 * (1.0 + x.abs());
+        let searched = a["soil"].is_object();
+        let slack = if searched { 0.05 * of(a, "/std_error_kg_ha") } else { 0.0 };
+        let near = |x: f64, y: f64| {
+            x.is_nan() && y.is_nan() || (x - y).abs() <= slack + 1e-6 * (1.0 + x.abs())
+        };
         assert!(
             near(of(a, "/advantage_kg_ha"), -of(b, "/advantage_kg_ha")),
             "{a} {b}"
@@ -190,8 +199,13 @@ fn swapping_treatments_flips_the_sign_and_keeps_p() {
             ),
             "{a} {b}"
         );
-        for same in ["/p_value", "/std_error_kg_ha", "/df"] {
-            assert!(near(of(a, same), of(b, same)), "{same}: {a} {b}");
+        assert!(near(of(a, "/std_error_kg_ha"), of(b, "/std_error_kg_ha")), "{a} {b}");
+        if searched {
+            assert!((of(a, "/p_value") - of(b, "/p_value")).abs() < 0.05, "{a} {b}");
+        } else {
+            for same in ["/p_value", "/df"] {
+                assert!(near(of(a, same), of(b, same)), "{same}: {a} {b}");
+            }
         }
         // Where a header reaches beyond all strips, the two treatments' shares are no mirror images.
         assert!(

@@ -22,6 +22,7 @@ pub(crate) fn ground(drive: &Drive, pass: &[u32]) -> Ground {
     let n = drive.len();
     let mut cutting: Vec<usize> = (0..n)
         .filter(|&at| pass[at] > 0 && drive.distance_m[at] > 0.0)
+        .filter(|&at| (drive.distance_m[at] * drive.width_m[at]).is_finite())
         .collect();
     if drive.order.machines.len() > 1 {
         cutting.sort_by(|&a, &b| drive.order.time_s[a].total_cmp(&drive.order.time_s[b]));

@@ -1,6 +1,10 @@
 //! The command line as typed. Help, man pages, completions and `docs/command-line.md` are all made
 //! from these definitions.
 
+mod payoff;
+
+pub(crate) use payoff::PayoffArguments;
+
 use checkstrip_job::Export;
 use checkstrip_model::units::UnitSystem;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -62,6 +66,8 @@ pub(crate) enum Command {
     Map(MapArguments),
     /// Lay out strips for a trial, and say how small a gain they can show.
     Plan(PlanArguments),
+    /// Work out the gain that pays for a treatment, before anything is planted.
+    Payoff(PayoffArguments),
     /// Pool the results of many fields or years into one answer.
     Pool(PoolArguments),
     /// Print a completion script for a shell.
@@ -247,7 +253,12 @@ pub(crate) struct PlanArguments {
     #[arg(long, value_name = "COUNT", default_value_t = 6)]
     pub(crate) blocks: u32,
     /// Which way strips run, degrees clockwise from true north [along the longest side when absent].
-    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true, conflicts_with = "first_line")]
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        allow_hyphen_values = true,
+        conflicts_with = "first_line"
+    )]
     pub(crate) direction: Option<f64>,
     /// A line along which the first strip lies: a GeoJSON LineString of two points.
     #[arg(long, value_name = "FILE")]

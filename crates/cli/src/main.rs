@@ -24,6 +24,7 @@ fn main() -> ExitCode {
         Command::Compare(compare) => commands::compare::run(&compare, &console),
         Command::Map(map) => commands::map::run(&map, &console),
         Command::Plan(plan) => commands::plan::run(&plan, &console),
+        Command::Payoff(payoff) => commands::payoff::run(&payoff, &console),
         Command::Pool(pool) => commands::pool::run(&pool, &console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, &console),

@@ -21,10 +21,20 @@ pub(crate) fn log_setup(logs: &[String], options: &LogArguments) -> anyhow::Resu
         );
     }
     setup.columns = columns(&options.columns)?;
-    if let Some(delay) = options.grain_delay.as_deref().filter(|d| !d.eq_ignore_ascii_case("auto")) {
-        let seconds = delay.trim().trim_end_matches('s').trim().parse().ok().with_context(|| {
-            format!("--grain-delay is {delay:?}, expected auto or seconds such as 12")
-        })?;
+    if let Some(delay) = options
+        .grain_delay
+        .as_deref()
+        .filter(|d| !d.eq_ignore_ascii_case("auto"))
+    {
+        let seconds = delay
+            .trim()
+            .trim_end_matches('s')
+            .trim()
+            .parse()
+            .ok()
+            .with_context(|| {
+                format!("--grain-delay is {delay:?}, expected auto or seconds such as 12")
+            })?;
         setup.recipe.grain_delay = DelaySetting::Given(seconds);
     }
     Ok(setup)
@@ -32,16 +42,21 @@ pub(crate) fn log_setup(logs: &[String], options: &LogArguments) -> anyhow::Resu
 
 /// The crop that the options name.
 fn crop(options: &LogArguments) -> anyhow::Result<Option<Crop>> {
-    match &options.crop {
-        None => Ok(None),
-        Some(name) => Crop::known(name).with_context(|| {
+    known_crop(options.crop.as_deref())
+}
+
+/// The crop called `name` with --crop, when it is given.
+pub(crate) fn known_crop(name: Option<&str>) -> anyhow::Result<Option<Crop>> {
+    name.map(|name| {
+        Crop::known(name).with_context(|| {
             format!(
                 "--crop {name:?} is not known\nhint: the crops are {}; for another one write a \
                  trial file with a [crop] table",
                 Crop::names().join(", ")
             )
-        }).map(Some),
-    }
+        })
+    })
+    .transpose()
 }
 
 /// `mass_flow=mass:lb/s` and the like.
@@ -99,7 +114,10 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         strips: StripSetup {
             file: strips.clone(),
             options: StripOptions {
-                treatment: arguments.treatment_column.clone().unwrap_or(usual.treatment),
+                treatment: arguments
+                    .treatment_column
+                    .clone()
+                    .unwrap_or(usual.treatment),
                 block: arguments.block_column.clone().unwrap_or(usual.block),
                 strip_id: arguments.strip_id_column.clone().unwrap_or(usual.strip_id),
             },
@@ -141,7 +159,10 @@ pub(crate) fn plan_setup(arguments: &PlanArguments) -> anyhow::Result<PlanSetup>
         }
     };
     let name = arguments.name.clone().unwrap_or_else(|| {
-        let files = log.as_ref().map(|log| log.files.clone()).unwrap_or_default();
+        let files = log
+            .as_ref()
+            .map(|log| log.files.clone())
+            .unwrap_or_default();
         match &arguments.boundary {
             Some(boundary) => field_name(std::slice::from_ref(boundary)),
             None => field_name(&files),
@@ -160,7 +181,11 @@ pub(crate) fn plan_setup(arguments: &PlanArguments) -> anyhow::Result<PlanSetup>
         implement_width_m: arguments.implement_width,
         header_width_m: arguments.header_width,
         strip_passes: arguments.strip_passes,
-        treatments: arguments.treatments.iter().map(|t| t.trim().to_owned()).collect(),
+        treatments: arguments
+            .treatments
+            .iter()
+            .map(|t| t.trim().to_owned())
+            .collect(),
         check: arguments.check.clone(),
         blocks: arguments.blocks,
         headland_m: arguments.headland,

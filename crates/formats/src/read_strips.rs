@@ -87,9 +87,10 @@ fn strips(
             "expected the attribute {:?} on the strips; there are: {there}",
             options.treatment
         );
-        Problem::new(file.as_str(), message)
-            .hint("name the attribute that holds the treatment: treatment_column = \"…\" under [strips], \
-                 or --treatment-column")
+        Problem::new(file.as_str(), message).hint(
+            "name the attribute that holds the treatment: treatment_column = \"…\" under [strips], \
+                 or --treatment-column",
+        )
     })?;
     let block = find(&read, &options.block);
     let strip_id = find(&read, &options.strip_id);

@@ -7,6 +7,7 @@ mod error;
 mod inspect;
 mod map;
 mod outputs;
+mod payoff;
 mod plan;
 mod pool;
 mod setup;
@@ -18,10 +19,11 @@ pub use error::JobError;
 pub use inspect::{ColumnSummary, Inspection, inspect};
 pub use map::{MapSetup, draw_one_map};
 pub use outputs::{Export, write_cleaning, write_comparison};
+pub use payoff::{PayoffAnswer, PayoffQuestion, Stand, TreatmentAnswer, payoff_before_planting};
 pub use plan::{
     Amounts, BreakEvenGain, DirectionSetup, GroundRecord, PLAN_SCHEMA, Parameters, Plan, PlanSetup,
     Planned, PowerRecord, Randomisation, StripRecord, WantedGain, YieldAmount, plan, write_plan,
 };
 pub use pool::{PoolSetup, pool_results, write_pooled};
 pub use setup::{LogSetup, StripSetup, TrialSetup};
-pub use trial_file::read_trial_file;
+pub use trial_file::{read_payoff, read_trial_file};

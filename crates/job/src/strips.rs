@@ -9,7 +9,7 @@ use checkstrip_spatial::cells::strip_direction;
 use checkstrip_spatial::overlay::MOST_TREATMENTS;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_sums::StripSum;
-use checkstrip_trial::{TrialError, blocks_in_a_row};
+use checkstrip_trial::{Rates, TrialError, blocks_in_a_row};
 use geo::Centroid;
 
 /// Names that mean the check when nobody names it.
@@ -42,7 +42,7 @@ pub(crate) fn find_check(
 }
 
 /// Place of the check among `treatments`: the one called `named`, or, when nobody named it, the first
-/// called like a check. Case does not matter.
+/// called like a check, or else the lowest of treatments that are rates. Case does not matter.
 pub(crate) fn check_among(treatments: &[String], named: Option<&str>) -> Option<usize> {
     let find = |name: &str| {
         treatments
@@ -51,7 +51,10 @@ pub(crate) fn check_among(treatments: &[String], named: Option<&str>) -> Option<
     };
     match named {
         Some(name) => find(name),
-        None => CHECK_NAMES.iter().find_map(|name| find(name)),
+        None => CHECK_NAMES
+            .iter()
+            .find_map(|name| find(name))
+            .or_else(|| Rates::read(treatments).map(|rates| rates.lowest())),
     }
 }
 
@@ -183,10 +186,20 @@ pub(crate) fn blocks(
         format!(
             "The strips carry no blocks. Along the row of strips, neighbours that hold every \
              treatment once were taken as a block{}.",
-            if alone > 0 { format!("; {alone} strip(s) found no partner") } else { String::new() }
+            if alone > 0 {
+                format!("; {alone} strip(s) found no partner")
+            } else {
+                String::new()
+            }
         ),
     ));
-    (block.into_iter().map(|block| block.map(|b| b.to_string())).collect(), "adjacency")
+    (
+        block
+            .into_iter()
+            .map(|block| block.map(|b| b.to_string()))
+            .collect(),
+        "adjacency",
+    )
 }
 
 /// Warnings about the strips themselves: overlaps, empty insets, ground no pass touched.

@@ -9,6 +9,7 @@ use checkstrip_model::units::{M_PER_FOOT, parse_length};
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Problem};
 use checkstrip_trial::PayoffSetup;
 use serde::Deserialize;
+use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -76,22 +77,10 @@ struct StripsTable {
 /// A file that cannot be read, is no TOML, has an unknown or missing key (all with the row), names a
 /// crop or column that is not known, or a pattern that no log matches.
 pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
-    let text = std::fs::read_to_string(path).map_err(|source| FormatError::Io {
-        path: path.to_owned(),
-        action: "read",
-        source,
-    })?;
+    let text = text_of(path)?;
     let shown = path.display().to_string();
     let problem = |message: String| Problem::new(shown.clone(), message);
-    let file: TrialFile = toml::from_str(&text).map_err(|error| {
-        let row = error
-            .span()
-            .map(|span| text[..span.start.min(text.len())].matches('\n').count() as u32 + 1);
-        let mut found = problem(error.message().to_owned())
-            .hint("docs/trial-file.md shows every key with an example");
-        found.row = row;
-        found
-    })?;
+    let file: TrialFile = parse(&text, &problem)?;
     file.cleaning.check().map_err(|error| problem(error.to_string()))?;
     let base = path.parent().unwrap_or(Path::new("."));
 
@@ -123,7 +112,7 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     let strips = &file.strips;
     let inset_m = length("inset", &strips.inset, strips.inset_ft, strips.inset_m)?.unwrap_or(0.0);
 
-    let crop = crop(&file, &problem)?;
+    let crop = crop(file.field.crop.as_deref(), file.crop.as_ref(), &problem)?;
     let mut columns = ColumnMap::new();
     for (key, source) in file.harvest.columns {
         let Some(column) = Column::from_key(&key) else {
@@ -164,8 +153,72 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     })
 }
 
-fn crop(file: &TrialFile, problem: &impl Fn(String) -> Problem) -> Result<Option<Crop>, Problem> {
-    if let Some(table) = &file.crop {
+/// What of a trial file says what things cost; the rest may be missing or not right yet.
+#[derive(Deserialize)]
+struct MoneyFile {
+    field: Option<MoneyField>,
+    crop: Option<CropTable>,
+    payoff: Option<PayoffSetup>,
+}
+
+#[derive(Deserialize)]
+struct MoneyField {
+    crop: Option<String>,
+}
+
+/// Crop and costs of a trial file whose logs and strips need not be there yet.
+///
+/// # Errors
+/// A file that cannot be read, is no TOML, names a crop that is not known, or has no `[payoff]` table
+/// with a cost.
+pub fn read_payoff(path: &Path) -> Result<(Option<Crop>, PayoffSetup), JobError> {
+    let text = text_of(path)?;
+    let shown = path.display().to_string();
+    let problem = |message: String| Problem::new(shown.clone(), message);
+    let file: MoneyFile = parse(&text, &problem)?;
+    let named = file.field.and_then(|field| field.crop);
+    let crop = crop(named.as_deref(), file.crop.as_ref(), &problem)?;
+    match file.payoff {
+        Some(money) if !money.treatments.is_empty() || money.cost_per_unit.is_some() => {
+            Ok((crop, money))
+        }
+        _ => Err(problem("no treatment has costs".into())
+            .hint("add [payoff] with price_per_bu and [payoff.treatments.NAME] with its costs")
+            .into()),
+    }
+}
+
+fn text_of(path: &Path) -> Result<String, FormatError> {
+    std::fs::read_to_string(path).map_err(|source| FormatError::Io {
+        path: path.to_owned(),
+        action: "read",
+        source,
+    })
+}
+
+/// TOML as `T`; what is wrong comes with its row.
+fn parse<T: DeserializeOwned>(
+    text: &str,
+    problem: &impl Fn(String) -> Problem,
+) -> Result<T, Problem> {
+    toml::from_str(text).map_err(|error| {
+        let row = error
+            .span()
+            .map(|span| text[..span.start.min(text.len())].matches('\n').count() as u32 + 1);
+        let mut found = problem(error.message().to_owned())
+            .hint("docs/trial-file.md shows every key with an example");
+        found.row = row;
+        found
+    })
+}
+
+/// The crop that `[field]` names or `[crop]` describes.
+fn crop(
+    named: Option<&str>,
+    table: Option<&CropTable>,
+    problem: &impl Fn(String) -> Problem,
+) -> Result<Option<Crop>, Problem> {
+    if let Some(table) = table {
         if table.bushel_lb.is_nan() || table.bushel_lb <= 0.0 {
             return Err(problem(format!(
                 "[crop] bushel_lb is {}, expected the pounds in a bushel, above 0",
@@ -178,18 +231,14 @@ fn crop(file: &TrialFile, problem: &impl Fn(String) -> Problem) -> Result<Option
                 table.market_moisture_pct
             )));
         }
-        let name = table
-            .name
-            .as_deref()
-            .or(file.field.crop.as_deref())
-            .unwrap_or("crop");
+        let name = table.name.as_deref().or(named).unwrap_or("crop");
         return Ok(Some(Crop::custom(
             name,
             table.bushel_lb,
             table.market_moisture_pct,
         )));
     }
-    match &file.field.crop {
+    match named {
         None => Ok(None),
         Some(name) => Crop::known(name)
             .map(Some)
@@ -265,5 +314,20 @@ mod tests {
         let error = read(&LEAST.replace("[strips]", "width = \"0 ft\"\n[strips]")).unwrap_err();
         assert!(error.contains("width"), "{error}");
         assert!(read("not toml at all").unwrap_err().contains("row 1"));
+    }
+
+    #[test]
+    fn costs_are_read_before_logs_and_strips_are_there() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("trial.toml");
+        let text = "[field]\nname = \"x\"\ncrop = \"corn\"\n[harvest]\nlogs = \"none/*.csv\"\n\
+                    [payoff]\nprice_per_bu = 4.2\n";
+        std::fs::write(&path, text).unwrap();
+        let error = read_payoff(&path).unwrap_err().to_string();
+        assert!(error.contains("no treatment has costs"), "{error}");
+        std::fs::write(&path, format!("{text}[payoff.treatments.rolled]\nrent_per_ac = 3\n")).unwrap();
+        let (crop, money) = read_payoff(&path).unwrap();
+        assert_eq!(crop.unwrap().name, "corn");
+        assert_eq!(money.treatments["rolled"].rent_per_ac, 3.0);
     }
 }

@@ -181,25 +181,72 @@ pub fn spellings(quantity: Quantity) -> Vec<&'static str> {
 /// assert!(parse_length("30").is_err());
 /// ```
 pub fn parse_length(text: &str) -> Result<f64, String> {
+    parse(
+        Quantity::Length,
+        text,
+        &Wording {
+            kind: "length",
+            examples: ["30 ft", "9.1 m"],
+            usual: ["ft", "m"],
+            units: "ft, in, m, cm or mm",
+        },
+    )
+}
+
+/// A speed such as `"10 mph"` or `"16 km/h"` in metres per second; a bare number is refused.
+///
+/// # Errors
+/// A sentence saying what was expected and what was found.
+///
+/// ```
+/// use checkstrip_model::units::parse_speed;
+/// assert!((parse_speed("10 mph").unwrap() - 4.4704).abs() < 1e-12);
+/// assert!(parse_speed("10").is_err());
+/// ```
+pub fn parse_speed(text: &str) -> Result<f64, String> {
+    parse(
+        Quantity::Speed,
+        text,
+        &Wording {
+            kind: "speed",
+            examples: ["10 mph", "16 km/h"],
+            usual: ["mph", "km/h"],
+            units: "mph, km/h or m/s",
+        },
+    )
+}
+
+/// How a message names a quantity and what was expected of it.
+struct Wording {
+    kind: &'static str,
+    examples: [&'static str; 2],
+    usual: [&'static str; 2],
+    units: &'static str,
+}
+
+/// A number with a unit of `quantity`, in SI.
+fn parse(quantity: Quantity, text: &str, wording: &Wording) -> Result<f64, String> {
+    let Wording {
+        kind,
+        examples: [example, other],
+        usual: [usual, metric],
+        units,
+    } = wording;
     let text = text.trim();
     let split = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
         .unwrap_or(text.len());
     let (number, unit) = text.split_at(split);
-    let value: f64 = number
-        .parse()
-        .map_err(|_| format!("expected a length such as \"30 ft\" or \"9.1 m\", found {text:?}"))?;
+    let value: f64 = number.parse().map_err(|_| {
+        format!("expected a {kind} such as {example:?} or {other:?}, found {text:?}")
+    })?;
     if unit.trim().is_empty() {
         return Err(format!(
-            "the length {text:?} has no unit: write \"{text} ft\" or \"{text} m\""
+            "the {kind} {text:?} has no unit: write \"{text} {usual}\" or \"{text} {metric}\""
         ));
     }
-    let factor = to_si(Quantity::Length, unit, f64::NAN).ok_or_else(|| {
-        format!(
-            "{:?} is not a unit of length: use ft, in, m, cm or mm",
-            unit.trim()
-        )
-    })?;
+    let factor = to_si(quantity, unit, f64::NAN)
+        .ok_or_else(|| format!("{:?} is not a unit of {kind}: use {units}", unit.trim()))?;
     Ok(value * factor)
 }
 

@@ -3,6 +3,7 @@
 //! what they mean without claiming more than they carry.
 
 use crate::figures::{Figures, UNKNOWN, counted, number, odds};
+use crate::rate_response::rate_words;
 use checkstrip_model::{
     results::{Comparison, Payoff, Results},
     units::UnitSystem,
@@ -21,13 +22,15 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
     if headlines.is_empty() {
         return vec![no_comparison(results)];
     }
-    headlines
-        .iter()
-        .map(|comparison| {
+    // Where the treatments are rates, the best rate is what was asked.
+    let rates = results.rate_response.as_ref();
+    let best_rate = rates.map(|response| rate_words(response, figures));
+    let each = headlines.iter().map(|comparison| {
             let payoff = payoff_of(results, &comparison.treatment);
             let sentences = [
                 difference(comparison, figures),
                 certainty(comparison),
+                all_at_once(comparison, results, figures),
                 straddling(comparison),
                 worth(comparison, payoff, figures),
             ];
@@ -36,8 +39,8 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
                 .flatten()
                 .collect::<Vec<String>>()
                 .join(" ")
-        })
-        .collect()
+        });
+    best_rate.into_iter().chain(each).collect()
 }
 
 /// Each treatment's first, that is headline, comparison.
@@ -154,6 +157,33 @@ fn certainty(comparison: &Comparison) -> Option<String> {
         }
         .to_owned(),
     )
+}
+
+/// What several treatments tried at once do to the certainty.
+fn all_at_once(comparison: &Comparison, results: &Results, figures: Figures) -> Option<String> {
+    let [low, high] = comparison.interval_95_kg_ha;
+    let [family_low, family_high] = comparison.interval_95_family_kg_ha?;
+    let holds_zero = |low: f64, high: f64| low <= 0.0 && high >= 0.0;
+    let finite = [low, high, family_low, family_high].iter().all(|end| end.is_finite());
+    if !finite || holds_zero(low, high) {
+        return None;
+    }
+    let with_family = |other: &&Comparison| {
+        other.method == comparison.method && other.interval_95_family_kg_ha.is_some()
+    };
+    let treatments = results.comparisons.iter().filter(with_family).count();
+    let (a, b) = (figures.yields(family_low), figures.yields(family_high));
+    Some(if holds_zero(family_low, family_high) {
+        format!(
+            "With {treatments} treatments tried, one may look so by luck: the interval that allows for \
+             all of them, {a} to {b}, holds zero."
+        )
+    } else {
+        format!(
+            "The interval that allows for all {treatments} treatments tried, {a} to {b}, leaves it out \
+             as well."
+        )
+    })
 }
 
 fn straddling(comparison: &Comparison) -> Option<String> {

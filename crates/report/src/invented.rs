@@ -3,8 +3,7 @@
 use checkstrip_model::{
     Crop, SourceFile, Status, Warning,
     results::{
-        BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn, Payoff,
-        Results, SCHEMA, StripSource, StripYield, Tool,
+        BestRate, BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn, OddsAtLeast, OddsGrid, Payoff, RateCurve, RateResponse, RateYield, Results, SCHEMA, StripSource, StripYield, Tool, TurningPoints,
     },
     units::bu_per_acre,
 };
@@ -37,6 +36,62 @@ pub(crate) fn comparison(method: &str, bu_ac: f64, half_width: f64, blocks: usiz
                 difference_kg_ha: kg(bu_ac + [0.9, -1.6, 0.4, 1.5, -0.7, -0.5][block % 6]),
             })
             .collect(),
+    }
+}
+
+/// An invented response to a rate in pounds.
+pub(crate) fn rate_response() -> RateResponse {
+    let curve = |curve: &str, aicc: f64, best_rate: Option<BestRate>| RateCurve {
+        curve: curve.to_owned(),
+        slope_kg_ha: 0.0,
+        bend_kg_ha: 0.0,
+        join_rate: None,
+        join_interval_95: None,
+        residual_squares: 90_000.0,
+        df: 9.0,
+        aicc: Some(aicc),
+        best_rate,
+    };
+    let best = BestRate {
+        rate: 98.6,
+        interval_95: [93.1, 104.8],
+        at_end: None,
+        net_over_lowest_per_ac: 112.67,
+    };
+    let plateau = RateCurve {
+        join_rate: Some(124.5),
+        join_interval_95: Some([115.5, 134.8]),
+        ..curve("quadratic_plateau", 195.4, Some(best.clone()))
+    };
+    let end = BestRate {
+        rate: 160.0,
+        interval_95: [160.0; 2],
+        at_end: Some("highest".to_owned()),
+        net_over_lowest_per_ac: 84.1,
+    };
+    let rates = [(0.0, 7_000.0), (80.0, 9_300.0), (160.0, 9_650.0)];
+    RateResponse {
+        rate_unit: "lb".to_owned(),
+        rates: rates
+            .iter()
+            .map(|&(rate, yield_kg_ha)| RateYield {
+                treatment: format!("{rate} lb"),
+                rate,
+                blocks: 4,
+                yield_kg_ha,
+            })
+            .collect(),
+        blocks: 4,
+        plots: 12,
+        curves: vec![
+            plateau,
+            curve("linear", 259.7, Some(end)),
+            curve("flat", 291.5, None),
+        ],
+        why: "The quadratic curve with a plateau has the lowest AICc of the curves tried.".to_owned(),
+        course: rates.iter().map(|&(rate, kg_ha)| [rate, kg_ha]).collect(),
+        price_per_bu: Some(4.2),
+        cost_per_unit: Some(0.6),
     }
 }
 
@@ -155,9 +210,29 @@ pub(crate) fn results() -> Results {
                 },
             ],
             acres_per_hour: Some(38.8),
-            turning_points: None,
-            odds_at_least: Vec::new(),
-            odds_grid: None,
+            turning_points: Some(TurningPoints {
+                even_price_per_bu: Some(5.2 / 1.2),
+                even_cost_per_ac: Some(12.48),
+                sure_price_per_bu: None,
+                sure_cost_per_ac: Some(-3.12),
+            }),
+            odds_at_least: vec![
+                OddsAtLeast {
+                    net_per_ac: 0.0,
+                    gain_bu_ac: 0.5,
+                    odds: 0.83,
+                },
+                OddsAtLeast {
+                    net_per_ac: 20.0,
+                    gain_bu_ac: 2.423,
+                    odds: 0.05,
+                },
+            ],
+            odds_grid: Some(OddsGrid {
+                prices_per_bu: vec![9.0, 10.4, 12.0],
+                costs_per_ac: vec![4.0, 5.2],
+                odds: vec![vec![0.86, 0.88, 0.995], vec![0.74, 0.83, 0.91]],
+            }),
         }],
         rate_response: None,
         warnings: vec![Warning::new(

@@ -6,11 +6,14 @@
 
 mod answer;
 mod cautions;
+mod curve_plot;
 mod figures;
 mod forest_plot;
+mod money;
 mod page;
 mod plots;
 mod pooled;
+mod rate_response;
 mod row_plot;
 mod tables;
 

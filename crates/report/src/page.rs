@@ -3,7 +3,9 @@
 use crate::answer::answer;
 use crate::cautions::cautions;
 use crate::figures::{Figures, number};
+use crate::money::{MoneyOf, money_details};
 use crate::plots::{Plot, plots};
+use crate::rate_response::{RateSection, rate_section};
 use crate::tables::{self, Table};
 use crate::{ReportError, ReportMap};
 use base64::Engine;
@@ -42,7 +44,11 @@ struct Page<'a> {
     comparisons: Option<Table>,
     cleaning: Table,
     cleaning_facts: Vec<String>,
+    /// Whether some intervals hold for all treatments at once.
+    family: bool,
+    rates: Option<RateSection>,
     money: Option<Table>,
+    money_details: Vec<MoneyOf>,
     files: Table,
     columns: Option<Table>,
     settings: Table,
@@ -89,7 +95,13 @@ pub(crate) fn render(
         comparisons: filled(tables::comparisons(results, figures)),
         cleaning: tables::cleaning(results),
         cleaning_facts: tables::cleaning_facts(&results.cleaning, figures),
+        family: tables::has_family(results),
+        rates: results
+            .rate_response
+            .as_ref()
+            .map(|response| rate_section(response, figures)),
         money: filled(tables::money(results, figures)),
+        money_details: money_details(results, figures),
         files: tables::files(results),
         columns: filled(tables::columns(results)),
         settings: tables::settings(results, figures),

@@ -141,7 +141,7 @@ impl RowPlot {
                 .iter()
                 .enumerate()
                 .map(|(row, (label, strong))| PlacedRow {
-                    y: round(row_y(row)),
+                    y: place_to_tenths(row_y(row)),
                     label: shortened(label),
                     strong: *strong,
                 })
@@ -149,7 +149,7 @@ impl RowPlot {
             ticks: (first..=last)
                 .map(|tick| tick as f64 * step)
                 .map(|value| PlacedLine {
-                    x: round(place(value)),
+                    x: place_to_tenths(place(value)),
                     label: number(value, decimals),
                     dashed: false,
                 })
@@ -158,7 +158,7 @@ impl RowPlot {
                 .iter()
                 .filter(|line| line.value.is_finite())
                 .map(|line| PlacedLine {
-                    x: round(place(line.value)),
+                    x: place_to_tenths(place(line.value)),
                     label: String::new(),
                     dashed: line.dashed,
                 })
@@ -170,10 +170,10 @@ impl RowPlot {
                         .interval
                         .filter(|ends| ends.iter().all(|e| e.is_finite()));
                     PlacedMark {
-                        x: round(place(mark.value)),
-                        y: round(row_y(mark.row)),
-                        from: interval.map(|ends| round(place(ends[0]))),
-                        to: interval.map(|ends| round(place(ends[1]))),
+                        x: place_to_tenths(place(mark.value)),
+                        y: place_to_tenths(row_y(mark.row)),
+                        from: interval.map(|ends| place_to_tenths(place(ends[0]))),
+                        to: interval.map(|ends| place_to_tenths(place(ends[1]))),
                         shape: mark.shape,
                         tone: mark.tone,
                         says: mark.says.clone(),
@@ -194,7 +194,8 @@ fn shortened(label: &str) -> String {
     format!("{}…", kept.trim_end())
 }
 
-fn round(place: f64) -> f64 {
+/// A place in the drawing to a tenth of its unit.
+pub(crate) fn place_to_tenths(place: f64) -> f64 {
     (place * 10.0).round() / 10.0
 }
 

@@ -121,15 +121,17 @@ pub(crate) fn strips(results: &Results, figures: Figures) -> Table {
 
 /// Every treatment by every method.
 pub(crate) fn comparisons(results: &Results, figures: Figures) -> Table {
-    let row = |comparison: &Comparison| {
-        let (name, does) = method_words(&comparison.method);
-        let [low, high] = comparison.interval_95_kg_ha;
-        let interval = if low.is_finite() && high.is_finite() {
+    let interval = |[low, high]: [f64; 2]| {
+        if low.is_finite() && high.is_finite() {
             format!("{} to {}", figures.yields(low), figures.yields(high))
         } else {
             UNKNOWN.to_owned()
-        };
-        vec![
+        }
+    };
+    let family = has_family(results);
+    let row = |comparison: &Comparison| {
+        let (name, does) = method_words(&comparison.method);
+        let mut cells = vec![
             format!("{} less {}", comparison.treatment, comparison.check),
             if does.is_empty() {
                 name.to_owned()
@@ -137,27 +139,44 @@ pub(crate) fn comparisons(results: &Results, figures: Figures) -> Table {
                 format!("{name}: {does}")
             },
             figures.yields(comparison.advantage_kg_ha),
-            interval,
+            interval(comparison.interval_95_kg_ha),
             p_value(comparison.p_value),
             count(comparison.blocks),
             number(comparison.df, 1),
             percent(comparison.dilution),
-        ]
+        ];
+        if family {
+            let at_once = comparison.interval_95_family_kg_ha.map(interval);
+            let p = comparison.p_value_family.map(p_value);
+            cells.extend([at_once, p].map(|text| text.unwrap_or_else(|| UNKNOWN.to_owned())));
+        }
+        cells
     };
+    let difference = format!("#Difference, {}", figures.yield_unit());
+    let mut headings = vec![
+        "Comparison",
+        "Method",
+        &difference,
+        "#95 % interval",
+        "#p",
+        "#Blocks",
+        "#Degrees of freedom",
+        "#Contrast carried",
+    ];
+    if family {
+        headings.extend(["#95 % interval, all at once", "#p, all at once"]);
+    }
     Table::new(
         "Every method that could be run, the headline first",
-        &[
-            "Comparison",
-            "Method",
-            &format!("#Difference, {}", figures.yield_unit()),
-            "#95 % interval",
-            "#p",
-            "#Blocks",
-            "#Degrees of freedom",
-            "#Contrast carried",
-        ],
+        &headings,
         results.comparisons.iter().map(row).collect(),
     )
+}
+
+/// Whether some comparison allows for all treatments at once.
+pub(crate) fn has_family(results: &Results) -> bool {
+    let mut comparisons = results.comparisons.iter();
+    comparisons.any(|comparison| comparison.interval_95_family_kg_ha.is_some())
 }
 
 /// What became of the records.

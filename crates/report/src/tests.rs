@@ -1,6 +1,6 @@
 //! What the report says in each case, pinned as text.
 
-use crate::invented::{comparison, results};
+use crate::invented::{comparison, rate_response, results};
 use crate::{ReportMap, answer_in_words, render};
 use checkstrip_model::units::UnitSystem;
 use insta::assert_snapshot;
@@ -93,6 +93,109 @@ fn nothing_to_compare() {
         said(|results| {
             results.comparisons.clear();
             results.strips.clear();
+        })
+    );
+}
+
+#[test]
+fn several_treatments_at_once() {
+    for (name, family) in [
+        ("family_interval_holds_zero", [-10.0, 400.0]),
+        ("family_interval_leaves_zero_out", [40.0, 380.0]),
+    ] {
+        assert_snapshot!(
+            name,
+            said(|results| {
+                let mut first = comparison("randomized_blocks", 3.1, 2.0, 6);
+                first.interval_95_family_kg_ha = Some(family);
+                first.p_value_family = Some(0.04);
+                let second = checkstrip_model::results::Comparison {
+                    treatment: "rolled twice".to_owned(),
+                    ..first.clone()
+                };
+                results.comparisons = vec![first, second];
+            })
+        );
+    }
+}
+
+#[test]
+fn best_rates_in_words() {
+    assert_snapshot!(
+        "best_rate",
+        said(|results| results.rate_response = Some(rate_response()))
+    );
+    let first = |change: fn(&mut checkstrip_model::results::RateResponse)| {
+        let mut response = rate_response();
+        change(&mut response);
+        said(|results| results.rate_response = Some(response))
+            .lines()
+            .next()
+            .unwrap_or_default()
+            .to_owned()
+    };
+    assert_snapshot!(
+        "best_rate_at_the_end",
+        first(|response| {
+            response.curves.remove(0);
+        })
+    );
+    assert_snapshot!(
+        "no_best_rate",
+        first(|response| {
+            response.curves.drain(..2);
+        })
+    );
+    assert_snapshot!(
+        "best_rate_without_money",
+        first(|response| {
+            response.price_per_bu = None;
+            response.curves[0].best_rate = None;
+        })
+    );
+}
+
+#[test]
+fn page_of_a_rate_trial() {
+    let mut results = results();
+    results.rate_response = Some(rate_response());
+    let page = render(&results, &[], UnitSystem::Si).unwrap();
+    let from = page.find("<section aria-labelledby=\"rates\">").unwrap();
+    let to = from + page[from..].find("</section>").unwrap();
+    assert_snapshot!(&page[from..to]);
+}
+
+#[test]
+fn money_that_turns_otherwise() {
+    let turned = |change: fn(&mut checkstrip_model::results::Payoff)| {
+        let mut results = results();
+        change(&mut results.payoff[0]);
+        let page = render(&results, &[], UnitSystem::Farm).unwrap();
+        let from = page.find("<h3>What would turn it").unwrap();
+        let to = from + page[from..].find("</section>").unwrap();
+        let lines = page[from..to].lines().filter(|line| line.starts_with("<p>"));
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    assert_snapshot!(
+        "a_loss",
+        turned(|payoff| {
+            let turns = payoff.turning_points.as_mut().unwrap();
+            (turns.even_price_per_bu, turns.even_cost_per_ac) = (None, Some(-4.0));
+        })
+    );
+    assert_snapshot!(
+        "a_sure_gain",
+        turned(|payoff| {
+            let turns = payoff.turning_points.as_mut().unwrap();
+            (turns.sure_price_per_bu, turns.sure_cost_per_ac) = (Some(8.1), Some(6.7));
+        })
+    );
+    assert_snapshot!(
+        "a_saving_that_costs_grain",
+        turned(|payoff| {
+            payoff.cost_per_ac = -5.0;
+            let turns = payoff.turning_points.as_mut().unwrap();
+            (turns.even_price_per_bu, turns.even_cost_per_ac) = (Some(8.0), Some(-6.5));
         })
     );
 }

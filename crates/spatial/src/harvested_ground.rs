@@ -95,7 +95,7 @@ pub fn harvested_before(footprints: &[Footprint], wake_m: f64) -> Vec<Covered> {
             |(rest, others, wake), at| {
                 let this = &footprints[at];
                 let whole = convex::area(&this.corners);
-                if whole.is_nan() || whole <= 0.0 {
+                if !whole.is_finite() || whole <= 0.0 {
                     return Covered::default();
                 }
                 others.clear();
@@ -128,7 +128,7 @@ pub fn harvested_before(footprints: &[Footprint], wake_m: f64) -> Vec<Covered> {
                             break;
                         }
                     }
-                    (whole - rest.area()).max(0.0)
+                    (whole - rest.area()).clamp(0.0, whole)
                 };
                 let harvested_m2 = take(others);
                 let any_m2 = take(wake);

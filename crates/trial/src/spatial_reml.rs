@@ -23,7 +23,7 @@ const FEWEST_CELLS: usize = 30;
 /// Every treatment against the check from one fit of the cells of strips.
 ///
 /// A cell's `line` is the place of its strip in the layout. Strips without a block take no part.
-/// Empty when there are too few cells or blocks to tell treatment, block and soil apart.
+/// Empty when there are too few cells, or fewer than two blocks that hold a treatment and the check.
 pub fn spatial_reml(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Vec<Comparison> {
     let blocks = layout.blocks();
     let block_of = |cell: &FieldCell| {
@@ -33,7 +33,7 @@ pub fn spatial_reml(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Vec
     let used: Vec<&FieldCell> = cells.iter().filter(|cell| block_of(cell).is_some()).collect();
     let treated: Vec<usize> = layout
         .treated()
-        .filter(|&t| used.iter().any(|cell| layout.plots[cell.line].treatment == t))
+        .filter(|&t| layout.contrast(t).differences.len() > 1)
         .collect();
     if used.len() < FEWEST_CELLS || blocks.len() < 2 || treated.is_empty() {
         return Vec::new();

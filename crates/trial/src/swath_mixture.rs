@@ -21,7 +21,8 @@ const LEAST_SPREAD: f64 = 0.1;
 /// Every treatment against the check from one regression of the cells of passes on the treatments'
 /// shares of their ground.
 ///
-/// A cell's `line` is its pass. Empty when there are too few cells or the shares hardly differ.
+/// A cell's `line` is its pass. Empty when there are too few cells, the shares hardly differ or fewer
+/// than two blocks hold a treatment and the check.
 /// `dilution` is 1: the effect is that on wholly treated ground.
 pub fn swath_mixture(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Vec<Comparison> {
     let used: Vec<&FieldCell> = cells.iter().collect();
@@ -31,7 +32,10 @@ pub fn swath_mixture(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Ve
         let squares: f64 = used.iter().map(|cell| (cell.shares[treatment] - mean).powi(2)).sum();
         (squares / count).sqrt()
     };
-    let treated: Vec<usize> = layout.treated().filter(|&t| spread(t) > LEAST_SPREAD).collect();
+    let treated: Vec<usize> = layout
+        .treated()
+        .filter(|&t| layout.contrast(t).differences.len() > 1 && spread(t) > LEAST_SPREAD)
+        .collect();
     if used.len() < FEWEST_CELLS || treated.is_empty() {
         return Vec::new();
     }

@@ -6,5 +6,6 @@ pub(crate) mod demo;
 pub(crate) mod generated;
 pub(crate) mod inspect;
 pub(crate) mod map;
+pub(crate) mod payoff;
 pub(crate) mod plan;
 pub(crate) mod pool;

@@ -367,7 +367,10 @@ mod tests {
             (count("PLN"), count("LSG"), count("PNT")),
             (4, 2 + 3 + 3, 4 + 4 + 15 + 6)
         );
-        assert!(text.contains("&quot;Invented&quot; &amp; &lt;odd&gt;"), "{text}");
+        assert!(
+            text.contains("&quot;Invented&quot; &amp; &lt;odd&gt;"),
+            "{text}"
+        );
         assert!(text.contains("G=\"359.500000\"") && !text.contains('\u{7}'));
     }
 

@@ -1,8 +1,8 @@
 //! Corners of reading strips.
 
 use super::*;
-use geo::CoordsIter;
 use geo::Area;
+use geo::CoordsIter;
 use std::path::PathBuf;
 
 fn fixture(name: &str) -> PathBuf {

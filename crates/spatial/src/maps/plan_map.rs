@@ -6,6 +6,7 @@ use super::extent::extent_of;
 use super::figures::{count, number};
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
+use super::lettering::Style;
 use super::palette::{DROPPED_GROUND, INK, PALE_GROUND, RULE, WHITE};
 use super::polygon_fill::{Span, spans};
 use super::request::{MapError, StripOutline};
@@ -43,6 +44,17 @@ pub struct PlanMap<'a> {
 
 /// Strips listed one by one; of more, treatments are listed.
 const LISTED: usize = 26;
+/// Numbers beyond the ends of thin strips, how far off they stand and how far apart their rows,
+/// pixels.
+const END_NUMBER: Style = Style {
+    size: 20.0,
+    bold: true,
+    colour: INK,
+};
+const END_GAP: f64 = 14.0;
+const END_ROW: f64 = 19.0;
+/// Corners this near to a strip's end are corners of that end, m.
+const SAME_END_M: f64 = 0.5;
 const BOUNDARY_WIDTH: f64 = 3.0;
 const PASS_LINE_WIDTH: f64 = 1.0;
 
@@ -119,10 +131,10 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
     // Number and treatment in one size before a larger number alone.
     let named = labelled(&|strip| format!("{}  {}", strip.strip_id, strip.treatment));
     let numbered = labelled(&|strip| strip.strip_id.clone());
-    let labels: Vec<Label> = place_labels(&named, &sheet.lettering)
+    let labels: Vec<Option<Label>> = place_labels(&named, &sheet.lettering)
         .into_iter()
         .zip(place_labels(&numbered, &sheet.lettering))
-        .filter_map(|(name, number)| name.or(number))
+        .map(|(name, number)| name.or(number))
         .collect();
     for (strip, ground) in map.strips.iter().zip(&named) {
         paint(&mut sheet, &ground.spans, WHITE);
@@ -135,13 +147,48 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
     }
     sheet.outline_strips(map.strips);
     sheet.outline(map.boundary, BOUNDARY_WIDTH, INK);
-    for label in labels {
-        let Sheet {
-            canvas, lettering, ..
-        } = &mut sheet;
-        lettering.write_turned(canvas, &label.text, label.centre, label.turn, label.style);
+    for (place, (strip, label)) in map.strips.iter().zip(labels).enumerate() {
+        match label {
+            Some(label) => {
+                let (canvas, lettering) = (&mut sheet.canvas, &sheet.lettering);
+                lettering.write_turned(canvas, &label.text, label.centre, label.turn, label.style);
+            }
+            None => number_ends(&mut sheet, strip, place, map.direction_deg),
+        }
     }
     sheet.finish(map.units)
+}
+
+/// Writes the number of a strip that is too thin for a label beyond both its ends, neighbours in two
+/// rows so that they do not meet.
+fn number_ends(sheet: &mut Sheet, strip: &StripOutline, place: usize, direction_deg: f64) {
+    let (sin, cos) = direction_deg.to_radians().sin_cos();
+    let points = || {
+        strip
+            .rings
+            .iter()
+            .flatten()
+            .filter(|p| p[0].is_finite() && p[1].is_finite())
+    };
+    let along = |p: &[f64; 2]| p[0] * sin + p[1] * cos;
+    let away = END_GAP + END_ROW * (place % 2) as f64;
+    for end in [1.0, -1.0] {
+        let farthest = points()
+            .map(|p| along(p) * end)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let corners: Vec<&[f64; 2]> = points()
+            .filter(|p| farthest - along(p) * end < SAME_END_M)
+            .collect();
+        if corners.is_empty() {
+            continue;
+        }
+        let count = corners.len() as f64;
+        let middle = [0, 1].map(|axis| corners.iter().map(|p| p[axis]).sum::<f64>() / count);
+        let [x, y] = sheet.ground.pixel(middle);
+        let centre = [x + sin * end * away, y - cos * end * away];
+        let (canvas, lettering) = (&mut sheet.canvas, &sheet.lettering);
+        lettering.write_turned(canvas, &strip.strip_id, centre, 0.0, END_NUMBER);
+    }
 }
 
 fn ground_spans(sheet: &Sheet, rings: &[Vec<[f64; 2]>]) -> Vec<Span> {

@@ -233,8 +233,10 @@ fn described(
                 s if s >= 1.0 => Some("highest".to_owned()),
                 _ => None,
             },
+            // A zero without a sign where nothing is gained.
             net_over_lowest_per_ac: gain_bu_ac * money.price_per_bu
-                - money.cost_per_unit * span.width * share,
+                - money.cost_per_unit * span.width * share
+                + 0.0,
         })
     });
     let plateau = curve.kind == Kind::QuadraticPlateau;

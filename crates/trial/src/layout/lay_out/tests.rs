@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::layout::Direction;
-use geo::{Area, BooleanOps, Buffer, Rotate, coord};
+use geo::{Area, BooleanOps, Buffer, Rotate, coord, polygon};
 use proptest::prelude::*;
 
 /// An invented field: a star-shaped outline of `radii` around the origin, m.
@@ -135,7 +135,7 @@ fn a_first_line_is_the_left_side_of_the_first_strip_whichever_way_it_was_drawn()
 /// A side that runs half a metre askew over 800 m does not shorten the first strip.
 #[test]
 fn a_side_a_little_askew_moves_the_first_strip_in() {
-    let field = geo::polygon![
+    let field = polygon![
         (x: 0.0, y: 0.0), (x: 400.0, y: 0.0), (x: 400.0, y: 800.0), (x: 0.5, y: 800.0)
     ];
     let layout = laid(
