@@ -207,7 +207,7 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
 
 /// Cells that the spatial methods work on: enough to see the soil's pattern, few enough that a
 /// covariance between all of them is fitted in a fraction of a second.
-const MOST_CELLS: usize = 200;
+const MOST_CELLS: usize = 150;
 /// No cell is shorter than this, m: grain is smeared over several metres of driving.
 const SHORTEST_CELL_M: f64 = 15.0;
 

@@ -94,8 +94,12 @@ pub fn compare(
     for &treatment in &treated {
         answer.comparisons.extend(permutation(layout, treatment, bushel_kg));
     }
-    answer.comparisons.extend(spatial_reml(layout, strip_cells, bushel_kg));
-    answer.comparisons.extend(swath_mixture(layout, pass_cells, bushel_kg));
+    let (of_strips, of_passes) = rayon::join(
+        || spatial_reml(layout, strip_cells, bushel_kg),
+        || swath_mixture(layout, pass_cells, bushel_kg),
+    );
+    answer.comparisons.extend(of_strips);
+    answer.comparisons.extend(of_passes);
     answer.headline = match (answer.comparisons.first(), treated.len()) {
         (None, _) => "No comparison: no block holds a treatment and the check.".into(),
         (Some(first), _) if first.method == "randomized_blocks" => format!(

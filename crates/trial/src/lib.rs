@@ -14,8 +14,8 @@ mod paired_strips;
 mod payoff;
 mod permutation;
 mod plot;
-pub mod power;
 mod pooling;
+pub mod power;
 mod randomized_blocks;
 mod rate_response;
 mod seed_arithmetic;
@@ -32,11 +32,9 @@ pub use paired_strips::paired_strips;
 pub use payoff::{
     BreakEven, PayoffSetup, TreatmentCost, WholeField, break_even, field_capacity_ac_h, payoff,
 };
-pub use pooling::{
-    FieldEstimate, Heterogeneity, PooledEstimate, Prediction, Without, pool,
-};
 pub use permutation::{PERMUTATION_SEED, SignFlips, permutation, sign_flips};
 pub use plot::{Layout, Plot};
+pub use pooling::{FieldEstimate, Heterogeneity, PooledEstimate, Prediction, Without, pool};
 pub use randomized_blocks::randomized_blocks;
 pub use rate_response::Rates;
 pub use seed_arithmetic::{SeedArithmetic, seed_arithmetic};

@@ -73,15 +73,19 @@ pub fn render_pooled(
     ];
     cautions.extend(of_the_work(names.iter().copied()));
     let left_out = tables::left_out(pooled, figures);
-    let used = pooled
-        .inputs
+    let mut entered: Vec<usize> = pooled
+        .treatments
         .iter()
-        .filter(|input| input.left_out.is_none());
+        .flat_map(|treatment| &treatment.entries)
+        .map(|entry| entry.input)
+        .collect();
+    entered.sort_unstable();
+    entered.dedup();
     let page = Page {
         title: format!(
             "{}: {} pooled",
             names.join(", "),
-            counted_fields(used.count())
+            counted_fields(entered.len())
         ),
         about: format!(
             "{} at {} % moisture",
