@@ -180,11 +180,17 @@ fn swapping_treatments_flips_the_sign_and_keeps_p() {
     assert_eq!(rows(&before).len(), rows(&after).len());
     for (a, b) in rows(&before).iter().zip(&rows(&after)) {
         let of = |row: &Value, pointer: &str| {
-            row.pointer(pointer).and_then(Value::as_f64).unwrap_or(f64::NAN)
+            row.pointer(pointer)
+                .and_then(Value::as_f64)
+                .unwrap_or(f64::NAN)
         };
         assert_eq!(a["method"], b["method"]);
         let searched = a["soil"].is_object();
-        let slack = if searched { 0.05 * of(a, "/std_error_kg_ha") } else { 0.0 };
+        let slack = if searched {
+            0.05 * of(a, "/std_error_kg_ha")
+        } else {
+            0.0
+        };
         let near = |x: f64, y: f64| {
             x.is_nan() && y.is_nan() || (x - y).abs() <= slack + 1e-6 * (1.0 + x.abs())
         };
@@ -199,9 +205,15 @@ fn swapping_treatments_flips_the_sign_and_keeps_p() {
             ),
             "{a} {b}"
         );
-        assert!(near(of(a, "/std_error_kg_ha"), of(b, "/std_error_kg_ha")), "{a} {b}");
+        assert!(
+            near(of(a, "/std_error_kg_ha"), of(b, "/std_error_kg_ha")),
+            "{a} {b}"
+        );
         if searched {
-            assert!((of(a, "/p_value") - of(b, "/p_value")).abs() < 0.05, "{a} {b}");
+            assert!(
+                (of(a, "/p_value") - of(b, "/p_value")).abs() < 0.05,
+                "{a} {b}"
+            );
         } else {
             for same in ["/p_value", "/df"] {
                 assert!(near(of(a, same), of(b, same)), "{same}: {a} {b}");

@@ -67,7 +67,9 @@ pub(crate) struct Evidence<'a> {
 
 /// How long after entering the crop records are dropped, s: as set, or until the stream has filled.
 pub(crate) fn pass_start_s(recipe: &Recipe, grain_delay: &GrainDelay) -> f64 {
-    recipe.pass_start_s.max(3.0 * grain_delay.smear_s.unwrap_or(0.0))
+    recipe
+        .pass_start_s
+        .max(3.0 * grain_delay.smear_s.unwrap_or(0.0))
 }
 
 /// The status of every record in driving order.

@@ -11,11 +11,11 @@ use checkstrip_model::results::{
 };
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
 use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning};
+use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
 use checkstrip_spatial::maps::StripOutline;
 use checkstrip_spatial::overlay::{Overlay, overlay};
 use checkstrip_spatial::strip_ground::{StripField, StripOnGround};
 use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
-use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
 use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
 use std::collections::BTreeMap;
 
@@ -132,21 +132,16 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
             let layout = layout(&field, &sums, &block_of, check);
             let (of_strips, of_passes) = cells(&outcome, &field, &overlay);
             let money = setup.money.as_ref();
-            let answer = checkstrip_trial::compare(
-                &layout,
-                &of_strips,
-                &of_passes,
-                crop.bushel_kg,
-                money,
-            )
-            .map_err(|source| JobError::Trial {
-                file: if source.is_about_money() {
-                    setup.trial_file.clone()
-                } else {
-                    set.path.clone()
-                },
-                source,
-            })?;
+            let answer =
+                checkstrip_trial::compare(&layout, &of_strips, &of_passes, crop.bushel_kg, money)
+                    .map_err(|source| JobError::Trial {
+                    file: if source.is_about_money() {
+                        setup.trial_file.clone()
+                    } else {
+                        set.path.clone()
+                    },
+                    source,
+                })?;
             warnings.extend(answer.warnings.iter().cloned());
             answer
         }
@@ -365,9 +360,24 @@ pub(crate) fn cleaning(outcome: &CleaningOutcome, setup: &LogSetup) -> Result<Cl
     let crop = &setup.crop;
     let recipe = &setup.recipe;
     for (key, value) in [
-        ("highest_yield_kg_ha", recipe.highest_yield_kg_ha.unwrap_or(crop.highest_yield_kg_ha)),
-        ("lowest_moisture_pct", recipe.lowest_moisture_pct.unwrap_or(crop.lowest_moisture_pct)),
-        ("highest_moisture_pct", recipe.highest_moisture_pct.unwrap_or(crop.highest_moisture_pct)),
+        (
+            "highest_yield_kg_ha",
+            recipe
+                .highest_yield_kg_ha
+                .unwrap_or(crop.highest_yield_kg_ha),
+        ),
+        (
+            "lowest_moisture_pct",
+            recipe
+                .lowest_moisture_pct
+                .unwrap_or(crop.lowest_moisture_pct),
+        ),
+        (
+            "highest_moisture_pct",
+            recipe
+                .highest_moisture_pct
+                .unwrap_or(crop.highest_moisture_pct),
+        ),
         ("pass_start_applied_s", outcome.pass_start_s),
     ] {
         settings[key] = serde_json::to_value(value)?;

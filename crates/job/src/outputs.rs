@@ -21,7 +21,7 @@ use std::path::{Path, PathBuf};
 /// The form the cleaned log is written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Export {
-    /// GeoJSON up to [`GEOJSON_RECORDS`] records, GeoParquet above.
+    /// GeoJSON up to 200,000 records, GeoParquet above.
     #[default]
     Auto,
     /// `cleaned.geojson`.

@@ -81,7 +81,9 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     let shown = path.display().to_string();
     let problem = |message: String| Problem::new(shown.clone(), message);
     let file: TrialFile = parse(&text, &problem)?;
-    file.cleaning.check().map_err(|error| problem(error.to_string()))?;
+    file.cleaning
+        .check()
+        .map_err(|error| problem(error.to_string()))?;
     let base = path.parent().unwrap_or(Path::new("."));
 
     let length = |key: &str, text: &Option<String>, feet: Option<f64>, metres: Option<f64>| {
@@ -325,7 +327,11 @@ mod tests {
         std::fs::write(&path, text).unwrap();
         let error = read_payoff(&path).unwrap_err().to_string();
         assert!(error.contains("no treatment has costs"), "{error}");
-        std::fs::write(&path, format!("{text}[payoff.treatments.rolled]\nrent_per_ac = 3\n")).unwrap();
+        std::fs::write(
+            &path,
+            format!("{text}[payoff.treatments.rolled]\nrent_per_ac = 3\n"),
+        )
+        .unwrap();
         let (crop, money) = read_payoff(&path).unwrap();
         assert_eq!(crop.unwrap().name, "corn");
         assert_eq!(money.treatments["rolled"].rent_per_ac, 3.0);

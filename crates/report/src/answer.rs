@@ -26,20 +26,20 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
     let rates = results.rate_response.as_ref();
     let best_rate = rates.map(|response| rate_words(response, figures));
     let each = headlines.iter().map(|comparison| {
-            let payoff = payoff_of(results, &comparison.treatment);
-            let sentences = [
-                difference(comparison, figures),
-                certainty(comparison),
-                all_at_once(comparison, results, figures),
-                straddling(comparison),
-                worth(comparison, payoff, figures),
-            ];
-            sentences
-                .into_iter()
-                .flatten()
-                .collect::<Vec<String>>()
-                .join(" ")
-        });
+        let payoff = payoff_of(results, &comparison.treatment);
+        let sentences = [
+            difference(comparison, figures),
+            certainty(comparison),
+            all_at_once(comparison, results, figures),
+            straddling(comparison),
+            worth(comparison, payoff, figures),
+        ];
+        sentences
+            .into_iter()
+            .flatten()
+            .collect::<Vec<String>>()
+            .join(" ")
+    });
     best_rate.into_iter().chain(each).collect()
 }
 
@@ -164,7 +164,9 @@ fn all_at_once(comparison: &Comparison, results: &Results, figures: Figures) -> 
     let [low, high] = comparison.interval_95_kg_ha;
     let [family_low, family_high] = comparison.interval_95_family_kg_ha?;
     let holds_zero = |low: f64, high: f64| low <= 0.0 && high >= 0.0;
-    let finite = [low, high, family_low, family_high].iter().all(|end| end.is_finite());
+    let finite = [low, high, family_low, family_high]
+        .iter()
+        .all(|end| end.is_finite());
     if !finite || holds_zero(low, high) {
         return None;
     }

@@ -83,9 +83,8 @@ impl CurvePlot {
         let (x_from, x_to) = (x_low - x_margin, x_high + x_margin);
         let (y_from, y_to) = (y_low - y_margin, y_high + y_margin);
         let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
-        let x = |rate: f64| {
-            place_to_tenths(LEFT + (rate - x_from) / (x_to - x_from) * (right - LEFT))
-        };
+        let x =
+            |rate: f64| place_to_tenths(LEFT + (rate - x_from) / (x_to - x_from) * (right - LEFT));
         let y = |shown: f64| {
             place_to_tenths(bottom - (shown - y_from) / (y_to - y_from) * (bottom - TOP))
         };
@@ -155,8 +154,10 @@ impl CurvePlot {
 
 /// The least and greatest of finite values.
 fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
-    values.filter(|value| value.is_finite()).fold(None, |ends, value| match ends {
-        None => Some((value, value)),
-        Some((low, high)) => Some((f64::min(low, value), f64::max(high, value))),
-    })
+    values
+        .filter(|value| value.is_finite())
+        .fold(None, |ends, value| match ends {
+            None => Some((value, value)),
+            Some((low, high)) => Some((f64::min(low, value), f64::max(high, value))),
+        })
 }

@@ -3,7 +3,9 @@
 use checkstrip_model::{
     Crop, SourceFile, Status, Warning,
     results::{
-        BestRate, BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn, OddsAtLeast, OddsGrid, Payoff, RateCurve, RateResponse, RateYield, Results, SCHEMA, StripSource, StripYield, Tool, TurningPoints,
+        BestRate, BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn,
+        OddsAtLeast, OddsGrid, Payoff, RateCurve, RateResponse, RateYield, Results, SCHEMA,
+        StripSource, StripYield, Tool, TurningPoints,
     },
     units::bu_per_acre,
 };
@@ -26,9 +28,9 @@ pub(crate) fn comparison(method: &str, bu_ac: f64, half_width: f64, blocks: usiz
         interval_95_family_kg_ha: None,
         interval_95_family_bu_ac: None,
         p_value_family: None,
-            smallest_p: None,
-            orders: None,
-            soil: None,
+        smallest_p: None,
+        orders: None,
+        soil: None,
         dilution: 1.0,
         block_differences: (0..blocks)
             .map(|block| BlockDifference {
@@ -88,7 +90,8 @@ pub(crate) fn rate_response() -> RateResponse {
             curve("linear", 259.7, Some(end)),
             curve("flat", 291.5, None),
         ],
-        why: "The quadratic curve with a plateau has the lowest AICc of the curves tried.".to_owned(),
+        why: "The quadratic curve with a plateau has the lowest AICc of the curves tried."
+            .to_owned(),
         course: rates.iter().map(|&(rate, kg_ha)| [rate, kg_ha]).collect(),
         price_per_bu: Some(4.2),
         cost_per_unit: Some(0.6),

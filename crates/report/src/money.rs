@@ -70,9 +70,11 @@ fn even(payoff: &Payoff, figures: Figures) -> Option<String> {
             per_area(figures, -worth)
         ),
         None if cost > 0.0 => "With no difference in yield, no price makes it pay.".to_owned(),
-        None => "It costs no more than the check and, with the difference found, loses no grain: it \
+        None => {
+            "It costs no more than the check and, with the difference found, loses no grain: it \
                  pays at any price."
-            .to_owned(),
+                .to_owned()
+        }
     })
 }
 
@@ -96,7 +98,10 @@ fn sure(payoff: &Payoff, figures: Figures) -> Option<String> {
 /// What another price would do to the odds.
 fn prices(payoff: &Payoff, figures: Figures) -> Option<String> {
     let grid = payoff.odds_grid.as_ref()?;
-    let own = grid.costs_per_ac.iter().position(|cost| *cost == payoff.cost_per_ac)?;
+    let own = grid
+        .costs_per_ac
+        .iter()
+        .position(|cost| *cost == payoff.cost_per_ac)?;
     let at = |place: usize| {
         Some((
             figures.price(*grid.prices_per_bu.get(place)?),
@@ -128,13 +133,21 @@ fn grid(payoff: &Payoff, figures: Figures) -> Option<Table> {
         odds,
     } = payoff.odds_grid.as_ref()?;
     let mut headings = vec![format!("Cost per {}", figures.area_unit())];
-    headings.extend(prices_per_bu.iter().map(|price| format!("#{}", figures.price(*price))));
+    headings.extend(
+        prices_per_bu
+            .iter()
+            .map(|price| format!("#{}", figures.price(*price))),
+    );
     let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
     let rows = costs_per_ac
         .iter()
         .zip(odds)
         .map(|(cost, odds)| {
-            let own = if *cost == payoff.cost_per_ac { " (as given)" } else { "" };
+            let own = if *cost == payoff.cost_per_ac {
+                " (as given)"
+            } else {
+                ""
+            };
             let mut row = vec![format!("{}{own}", figures.money_per_area(*cost))];
             row.extend(odds.iter().map(|p| share(*p)));
             row

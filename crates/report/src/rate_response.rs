@@ -55,7 +55,11 @@ fn bare_rate(response: &RateResponse, rate: f64) -> String {
     let decimals = (-power).clamp(0.0, 6.0) as usize;
     // Spans of many thousands are not told to the unit.
     let coarse = 10f64.powf(power.max(0.0));
-    let round = if decimals == 0 { (rate / coarse).round() * coarse } else { rate };
+    let round = if decimals == 0 {
+        (rate / coarse).round() * coarse
+    } else {
+        rate
+    };
     number(round, decimals)
 }
 
@@ -66,7 +70,11 @@ pub(crate) fn rate_words(response: &RateResponse, figures: Figures) -> String {
     };
     let name = curve_words(&first.curve);
     let rate = |rate: f64| rate_text(response, rate);
-    let mut text = match (&first.best_rate, response.price_per_bu, response.cost_per_unit) {
+    let mut text = match (
+        &first.best_rate,
+        response.price_per_bu,
+        response.cost_per_unit,
+    ) {
         (Some(best), Some(price), Some(cost)) => {
             let unit = if response.rate_unit.is_empty() {
                 "unit of rate"
@@ -113,7 +121,11 @@ fn best_words(response: &RateResponse, best: &BestRate, figures: Figures) -> Str
     let article = if area.starts_with('a') { "an" } else { "a" };
     let lowest = response.rates.first().map_or(0.0, |lowest| lowest.rate);
     let [low, high] = best.interval_95;
-    let interval = format!("95 % interval {} to {}", bare_rate(response, low), rate(high));
+    let interval = format!(
+        "95 % interval {} to {}",
+        bare_rate(response, low),
+        rate(high)
+    );
     match best.at_end.as_deref() {
         Some("highest") => format!(
             "the highest rate tried, {}, paid best of those tried ({interval}), {} {article} {area} \
@@ -144,13 +156,22 @@ fn curves(response: &RateResponse, figures: Figures) -> Table {
     let lowest = response.curves.first().and_then(|curve| curve.aicc);
     let row = |curve: &RateCurve| {
         let interval = |[low, high]: [f64; 2]| {
-            format!("{} to {}", bare_rate(response, low), bare_rate(response, high))
+            format!(
+                "{} to {}",
+                bare_rate(response, low),
+                bare_rate(response, high)
+            )
         };
         let or_unknown = |text: Option<String>| text.unwrap_or_else(|| UNKNOWN.to_owned());
         let best = curve.best_rate.as_ref();
         vec![
             curve_words(&curve.curve).to_owned(),
-            or_unknown(curve.aicc.zip(lowest).map(|(aicc, lowest)| number(aicc - lowest, 1))),
+            or_unknown(
+                curve
+                    .aicc
+                    .zip(lowest)
+                    .map(|(aicc, lowest)| number(aicc - lowest, 1)),
+            ),
             figures.yields((curve.residual_squares / curve.df).sqrt()),
             or_unknown(curve.join_rate.map(|join| bare_rate(response, join))),
             or_unknown(best.map(|best| bare_rate(response, best.rate))),

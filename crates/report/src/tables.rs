@@ -67,11 +67,11 @@ pub(crate) fn method_words(method: &str) -> (&str, &'static str) {
         ),
         "spatial_reml" => (
             "spatial model",
-            "single records, drift of the ground allowed for",
+            "pieces of strips, the soil’s pattern allowed for",
         ),
         "swath_mixture" => (
             "swath mixture",
-            "each header width by its share of treated ground",
+            "pieces of passes by their share of treated ground",
         ),
         other => (other, ""),
     }

@@ -173,7 +173,9 @@ fn money_that_turns_otherwise() {
         let page = render(&results, &[], UnitSystem::Farm).unwrap();
         let from = page.find("<h3>What would turn it").unwrap();
         let to = from + page[from..].find("</section>").unwrap();
-        let lines = page[from..to].lines().filter(|line| line.starts_with("<p>"));
+        let lines = page[from..to]
+            .lines()
+            .filter(|line| line.starts_with("<p>"));
         lines.collect::<Vec<_>>().join("\n")
     };
     assert_snapshot!(

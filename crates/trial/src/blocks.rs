@@ -24,7 +24,10 @@ pub fn blocks_in_a_row(treatment: &[usize], across_m: &[f64]) -> Vec<Option<usiz
     let mut number = 0;
     let mut open: Vec<usize> = Vec::new();
     for strip in row {
-        if let Some(twin) = open.iter().position(|&other| treatment[other] == treatment[strip]) {
+        if let Some(twin) = open
+            .iter()
+            .position(|&other| treatment[other] == treatment[strip])
+        {
             open.drain(..=twin);
         }
         open.push(strip);
@@ -46,7 +49,10 @@ mod tests {
     fn three_treatments_in_any_order() {
         let across: Vec<f64> = (0..7).map(f64::from).collect();
         let blocks = blocks_in_a_row(&[2, 0, 1, 1, 0, 1, 2], &across);
-        assert_eq!(blocks, [Some(1), Some(1), Some(1), None, Some(2), Some(2), Some(2)]);
+        assert_eq!(
+            blocks,
+            [Some(1), Some(1), Some(1), None, Some(2), Some(2), Some(2)]
+        );
     }
 
     #[test]
@@ -58,7 +64,10 @@ mod tests {
     #[test]
     fn without_a_partner_there_is_no_block() {
         assert_eq!(blocks_in_a_row(&[0, 1, 2], &[0.0, 1.0, 2.0]), [Some(1); 3]);
-        assert_eq!(blocks_in_a_row(&[0, 0, 1], &[0.0, 1.0, 2.0]), [None, Some(1), Some(1)]);
+        assert_eq!(
+            blocks_in_a_row(&[0, 0, 1], &[0.0, 1.0, 2.0]),
+            [None, Some(1), Some(1)]
+        );
         assert!(blocks_in_a_row(&[], &[]).is_empty());
     }
 }

@@ -220,8 +220,7 @@ pub(crate) fn allow_for_all(
         ];
         let t = comparison.advantage_kg_ha / comparison.std_error_kg_ha;
         comparison.interval_95_family_kg_ha = Some(interval);
-        comparison.interval_95_family_bu_ac =
-            Some(interval.map(|end| bu_per_acre(end, bushel_kg)));
+        comparison.interval_95_family_bu_ac = Some(interval.map(|end| bu_per_acre(end, bushel_kg)));
         comparison.p_value_family = Some(family.p_value(t));
     }
 }
@@ -256,7 +255,9 @@ mod tests {
             (9, 20.0, 2.95, 2.946_281_51),
             (9, infinite, 2.69, 2.686_223_37),
         ] {
-            let found = Dunnett::new(&vec![HALF; k], df).unwrap().critical_value_95();
+            let found = Dunnett::new(&vec![HALF; k], df)
+                .unwrap()
+                .critical_value_95();
             assert!((found - printed).abs() < 0.0055, "k {k}, df {df}: {found}");
             assert!((found - computed).abs() < 1e-6, "k {k}, df {df}: {found}");
         }
@@ -267,7 +268,11 @@ mod tests {
     /// 0.617077, 0.849595, 0.950457.
     #[test]
     fn unequal_loads() {
-        for (df, expected) in [(1.0, 0.617_077_384), (4.0, 0.849_594_899), (30.0, 0.950_455_765)] {
+        for (df, expected) in [
+            (1.0, 0.617_077_384),
+            (4.0, 0.849_594_899),
+            (30.0, 0.950_455_765),
+        ] {
             let found = Dunnett::new(&[0.3, 0.6, 0.9], df).unwrap().within(2.5);
             assert!((found - expected).abs() < 1e-7, "df {df}: {found}");
         }
@@ -288,7 +293,11 @@ mod tests {
             (1.229_533_726, 0.516_277),
             (2.107_772_102, 0.155_281),
         ] {
-            assert!((family.p_value(t) - p).abs() < 1e-4, "{}", family.p_value(t));
+            assert!(
+                (family.p_value(t) - p).abs() < 1e-4,
+                "{}",
+                family.p_value(t)
+            );
         }
     }
 
@@ -297,7 +306,12 @@ mod tests {
         assert!(Dunnett::new(&[], 5.0).is_none());
         assert!(Dunnett::new(&[HALF], 0.0).is_none());
         assert!(Dunnett::new(&[1.5], 5.0).is_none());
-        assert!(Dunnett::new(&[HALF; 2], 5.0).unwrap().p_value(f64::NAN).is_nan());
+        assert!(
+            Dunnett::new(&[HALF; 2], 5.0)
+                .unwrap()
+                .p_value(f64::NAN)
+                .is_nan()
+        );
     }
 
     #[test]
@@ -305,7 +319,12 @@ mod tests {
         let loads_in = [0.3, 0.6, 0.9, 0.5];
         let covariance = DMatrix::from_fn(4, 4, |i, j| {
             let scale = (1.0 + i as f64) * (1.0 + j as f64);
-            scale * if i == j { 1.0 } else { loads_in[i] * loads_in[j] }
+            scale
+                * if i == j {
+                    1.0
+                } else {
+                    loads_in[i] * loads_in[j]
+                }
         });
         for (found, expected) in loads(&covariance).iter().zip(loads_in) {
             assert!((found - expected).abs() < 1e-9, "{found} {expected}");

@@ -102,7 +102,10 @@ pub enum TrialError {
 impl TrialError {
     /// Whether the `[payoff]` table is at fault rather than the strips.
     pub fn is_about_money(&self) -> bool {
-        !matches!(self, TrialError::NoCheck { .. } | TrialError::OnlyCheck { .. })
+        !matches!(
+            self,
+            TrialError::NoCheck { .. } | TrialError::OnlyCheck { .. }
+        )
     }
 }
 

@@ -60,7 +60,10 @@ mod tests {
 
     #[test]
     fn polynomials_are_exact() {
-        let sum: f64 = panels(-1.0, 3.0, 2, 6).iter().map(|(x, w)| w * x.powi(11)).sum();
+        let sum: f64 = panels(-1.0, 3.0, 2, 6)
+            .iter()
+            .map(|(x, w)| w * x.powi(11))
+            .sum();
         assert!((sum - (3f64.powi(12) - 1.0) / 12.0).abs() < 1e-9);
     }
 }

@@ -4,14 +4,14 @@
 
 use crate::TrialError;
 use crate::cell::FieldCell;
-use crate::permutation::permutation;
-use crate::spatial_reml::spatial_reml;
-use crate::swath_mixture::swath_mixture;
 use crate::paired_strips::paired_strips;
 use crate::payoff::{PayoffSetup, check_price, payoff};
+use crate::permutation::permutation;
 use crate::plot::Layout;
 use crate::randomized_blocks::randomized_blocks;
 use crate::rate_response::{RateMoney, Rates, rate_response};
+use crate::spatial_reml::spatial_reml;
+use crate::swath_mixture::swath_mixture;
 use checkstrip_model::Warning;
 use checkstrip_model::results::{Comparison, Payoff, RateResponse};
 
@@ -92,7 +92,9 @@ pub fn compare(
         }
     }
     for &treatment in &treated {
-        answer.comparisons.extend(permutation(layout, treatment, bushel_kg));
+        answer
+            .comparisons
+            .extend(permutation(layout, treatment, bushel_kg));
     }
     let (of_strips, of_passes) = rayon::join(
         || spatial_reml(layout, strip_cells, bushel_kg),
@@ -118,8 +120,13 @@ pub fn compare(
     };
     if let Some(money) = money {
         check_price(money.price_per_bu)?;
-        if money.treatments.contains_key(&layout.treatments[layout.check]) {
-            return Err(TrialError::CheckCost { check: layout.treatments[layout.check].clone() });
+        if money
+            .treatments
+            .contains_key(&layout.treatments[layout.check])
+        {
+            return Err(TrialError::CheckCost {
+                check: layout.treatments[layout.check].clone(),
+            });
         }
         for name in money.treatments.keys() {
             if !layout.treatments.contains(name) {

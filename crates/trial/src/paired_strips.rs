@@ -18,7 +18,10 @@ use checkstrip_model::units::bu_per_acre;
 /// footprints, less that under the check's: headers that straddle two treatments shrink the
 /// difference by about this factor.
 pub fn paired_strips(layout: &Layout, treatment: usize, bushel_kg: f64) -> Option<Comparison> {
-    let Contrast { differences, dilution } = layout.contrast(treatment);
+    let Contrast {
+        differences,
+        dilution,
+    } = layout.contrast(treatment);
     let blocks = differences.len();
     if blocks == 0 {
         return None;

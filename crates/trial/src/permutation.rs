@@ -57,7 +57,12 @@ pub fn sign_flips(differences: &[f64]) -> SignFlips {
             as_far += u64::from(sum.abs() >= limit);
         }
         let p_value = as_far as f64 / orders as f64;
-        return SignFlips { p_value, smallest_p, orders, exact: true };
+        return SignFlips {
+            p_value,
+            smallest_p,
+            orders,
+            exact: true,
+        };
     }
     let mut random = SplitMix(PERMUTATION_SEED);
     let mut as_far = 1;
@@ -68,14 +73,23 @@ pub fn sign_flips(differences: &[f64]) -> SignFlips {
             if place % 64 == 0 {
                 bits = random.next();
             }
-            sum += if bits & 1 == 0 { *difference } else { -difference };
+            sum += if bits & 1 == 0 {
+                *difference
+            } else {
+                -difference
+            };
             bits >>= 1;
         }
         as_far += u64::from(sum.abs() >= limit);
     }
     // The order that was drawn in the field is one of those that could have been.
     let p_value = as_far as f64 / (DRAWS + 1) as f64;
-    SignFlips { p_value, smallest_p, orders: DRAWS, exact: false }
+    SignFlips {
+        p_value,
+        smallest_p,
+        orders: DRAWS,
+        exact: false,
+    }
 }
 
 /// The generator of Steele, G. L., Lea, D. and Flood, C. H. (2014), *Fast splittable pseudorandom
@@ -100,7 +114,11 @@ impl SplitMix {
 /// when fewer than two blocks hold both.
 pub fn permutation(layout: &Layout, treatment: usize, bushel_kg: f64) -> Option<Comparison> {
     let contrast = layout.contrast(treatment);
-    let differences: Vec<f64> = contrast.differences.iter().map(|d| d.difference_kg_ha).collect();
+    let differences: Vec<f64> = contrast
+        .differences
+        .iter()
+        .map(|d| d.difference_kg_ha)
+        .collect();
     if differences.len() < 2 {
         return None;
     }
@@ -146,7 +164,11 @@ fn sign_flip_interval(differences: &[f64], mean: f64, std_error: f64) -> [f64; 2
         }
         for _ in 0..40 {
             let middle = (inside + outside) / 2.0;
-            if refused(middle) { outside = middle } else { inside = middle }
+            if refused(middle) {
+                outside = middle
+            } else {
+                inside = middle
+            }
         }
         (inside + outside) / 2.0
     };
@@ -164,7 +186,10 @@ mod tests {
     fn students_sleep_data() {
         let differences = [1.2, 2.4, 1.3, 1.3, 0.0, 1.0, 1.8, 0.8, 4.6, 1.4];
         let found = sign_flips(&differences);
-        assert_eq!((found.p_value, found.orders, found.exact), (0.003_906_25, 1024, true));
+        assert_eq!(
+            (found.p_value, found.orders, found.exact),
+            (0.003_906_25, 1024, true)
+        );
     }
 
     #[test]
@@ -185,7 +210,11 @@ mod tests {
             })
             .count();
         let exact = as_far as f64 / f64::from(1 << 18);
-        assert!((drawn.p_value - exact).abs() < 0.005, "{} {exact}", drawn.p_value);
+        assert!(
+            (drawn.p_value - exact).abs() < 0.005,
+            "{} {exact}",
+            drawn.p_value
+        );
         assert_eq!(sign_flips(&differences), drawn);
     }
 
@@ -194,16 +223,17 @@ mod tests {
         let differences = [12.0, 30.0, -4.0, 22.0, 9.0, 17.0, 25.0];
         let mean = differences.iter().sum::<f64>() / 7.0;
         let [low, high] = sign_flip_interval(&differences, mean, 4.0);
-        let p = |gain: f64| {
-            sign_flips(&differences.map(|d| d - gain)).p_value
-        };
+        let p = |gain: f64| sign_flips(&differences.map(|d| d - gain)).p_value;
         assert!(p(low - 0.01) <= 0.05 && p(low + 0.01) > 0.05);
         assert!(p(high + 0.01) <= 0.05 && p(high - 0.01) > 0.05);
     }
 
     #[test]
     fn few_pairs_can_refuse_nothing() {
-        assert_eq!(sign_flip_interval(&[1.0, 2.0, 3.0], 2.0, 0.6), [f64::NEG_INFINITY, f64::INFINITY]);
+        assert_eq!(
+            sign_flip_interval(&[1.0, 2.0, 3.0], 2.0, 0.6),
+            [f64::NEG_INFINITY, f64::INFINITY]
+        );
         assert_eq!(sign_flips(&[]).p_value, 1.0);
         assert_eq!(sign_flips(&[0.0, 0.0]).p_value, 1.0);
     }

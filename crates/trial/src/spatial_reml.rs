@@ -30,7 +30,10 @@ pub fn spatial_reml(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Vec
         let block = layout.plots[cell.line].block.as_deref()?;
         blocks.iter().position(|b| *b == block)
     };
-    let used: Vec<&FieldCell> = cells.iter().filter(|cell| block_of(cell).is_some()).collect();
+    let used: Vec<&FieldCell> = cells
+        .iter()
+        .filter(|cell| block_of(cell).is_some())
+        .collect();
     let treated: Vec<usize> = layout
         .treated()
         .filter(|&t| layout.contrast(t).differences.len() > 1)
@@ -49,7 +52,9 @@ pub fn spatial_reml(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Vec
             fixed[(row, blocks.len() + place)] = 1.0;
         }
     }
-    let Some(field) = FieldFit::new(&used, fixed) else { return Vec::new() };
+    let Some(field) = FieldFit::new(&used, fixed) else {
+        return Vec::new();
+    };
     treated
         .iter()
         .enumerate()
@@ -117,8 +122,7 @@ impl FieldFit {
     ) -> Comparison {
         let found = &self.fitted.evaluation;
         let df = degrees_of_freedom(&self.model, &self.fitted, effect);
-        let mut comparison =
-            comparison(parts(found.effects[effect], found.std_error(effect), df));
+        let mut comparison = comparison(parts(found.effects[effect], found.std_error(effect), df));
         let covariance = &self.fitted.covariance;
         let sd = found.variance.sqrt();
         comparison.soil = Some(SoilModel {

@@ -29,7 +29,10 @@ pub fn swath_mixture(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Ve
     let spread = |treatment: usize| {
         let count = used.len() as f64;
         let mean = used.iter().map(|cell| cell.shares[treatment]).sum::<f64>() / count;
-        let squares: f64 = used.iter().map(|cell| (cell.shares[treatment] - mean).powi(2)).sum();
+        let squares: f64 = used
+            .iter()
+            .map(|cell| (cell.shares[treatment] - mean).powi(2))
+            .sum();
         (squares / count).sqrt()
     };
     let treated: Vec<usize> = layout
@@ -48,9 +51,15 @@ pub fn swath_mixture(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Ve
     const TREND: usize = 5;
     let fixed = DMatrix::from_fn(used.len(), TREND + treated.len(), |row, column| {
         let cell = used[row];
-        if column < TREND { trend(cell)[column] } else { cell.shares[treated[column - TREND]] }
+        if column < TREND {
+            trend(cell)[column]
+        } else {
+            cell.shares[treated[column - TREND]]
+        }
     });
-    let Some(field) = FieldFit::new(&used, fixed) else { return Vec::new() };
+    let Some(field) = FieldFit::new(&used, fixed) else {
+        return Vec::new();
+    };
     treated
         .iter()
         .enumerate()

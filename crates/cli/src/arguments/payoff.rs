@@ -14,7 +14,7 @@ use std::path::PathBuf;
     ]),
 )]
 pub(crate) struct PayoffArguments {
-    /// Trial file: its [payoff] table and crop are used; logs and strips need not be there yet.
+    /// Trial file: its payoff table and crop are used; logs and strips need not be there yet.
     #[arg(value_name = "TRIAL.toml", conflicts_with_all = ["price", "costs", "crop"])]
     pub(crate) trial: Option<PathBuf>,
     /// Crop: sets the bushel weight [soybean when absent].

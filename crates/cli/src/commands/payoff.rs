@@ -113,11 +113,16 @@ fn treatment_words(answer: &TreatmentAnswer, bushel_kg: f64, units: UnitSystem) 
     )];
     if even.cost_parts.len() > 1 {
         let parts = even.cost_parts.iter();
-        lines.extend(parts.map(|part| format!("  {:<9} {}", part.name, per_area(part.per_ac, units))));
+        lines.extend(
+            parts.map(|part| format!("  {:<9} {}", part.name, per_area(part.per_ac, units))),
+        );
     }
     let price = match units {
         UnitSystem::Farm => format!("{} a bushel", money_text(even.price_per_bu)),
-        UnitSystem::Si => format!("{} a tonne", money_text(even.price_per_bu / bushel_kg * 1000.0)),
+        UnitSystem::Si => format!(
+            "{} a tonne",
+            money_text(even.price_per_bu / bushel_kg * 1000.0)
+        ),
     };
     lines.push(if even.break_even_bu_ac > 0.0 {
         format!(
@@ -137,7 +142,10 @@ fn treatment_words(answer: &TreatmentAnswer, bushel_kg: f64, units: UnitSystem) 
         lines.push(match units {
             UnitSystem::Farm => format!("The machine covers {rate:.1} acres an hour."),
             UnitSystem::Si => {
-                format!("The machine covers {:.1} hectares an hour.", rate * HA_PER_ACRE)
+                format!(
+                    "The machine covers {:.1} hectares an hour.",
+                    rate * HA_PER_ACRE
+                )
             }
         });
     }

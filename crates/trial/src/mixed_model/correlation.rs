@@ -15,8 +15,11 @@ pub(crate) enum Correlation {
 
 impl Correlation {
     /// Every function, the simplest first.
-    pub(crate) const ALL: [Correlation; 3] =
-        [Correlation::Exponential, Correlation::Spherical, Correlation::Matern];
+    pub(crate) const ALL: [Correlation; 3] = [
+        Correlation::Exponential,
+        Correlation::Spherical,
+        Correlation::Matern,
+    ];
 
     /// Its name in `results.json`.
     pub(crate) fn key(self) -> &'static str {

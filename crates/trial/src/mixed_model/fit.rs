@@ -45,7 +45,11 @@ impl Bounds {
             })
             .collect();
         if model.spatial.is_none() {
-            return Covariance { group_ratios, range: 1.0, nugget: 1.0 };
+            return Covariance {
+                group_ratios,
+                range: 1.0,
+                nugget: 1.0,
+            };
         }
         let [short, long] = self.range;
         let [least, most] = self.nugget;
@@ -69,7 +73,10 @@ impl CostFunction for Search<'_> {
     fn cost(&self, search: &Vec<f64>) -> Result<f64, argmin::core::Error> {
         let at = self.bounds.covariance(self.model, search);
         // A place where the covariance cannot be inverted is as bad as can be, not an error.
-        Ok(self.model.evaluate(&at).map_or(f64::MAX, |found| -found.log_likelihood))
+        Ok(self
+            .model
+            .evaluate(&at)
+            .map_or(f64::MAX, |found| -found.log_likelihood))
     }
 }
 
@@ -91,17 +98,26 @@ pub(crate) fn fit(model: &MixedModel, bounds: &Bounds, starts: &[&[f64]]) -> Opt
             corner[axis] += if corner[axis] > 0.0 { -1.0 } else { 1.0 };
             simplex.push(corner);
         }
-        let Ok(solver) = NelderMead::new(simplex).with_sd_tolerance(TOLERANCE) else { continue };
+        let Ok(solver) = NelderMead::new(simplex).with_sd_tolerance(TOLERANCE) else {
+            continue;
+        };
         let search = Search { model, bounds };
-        let run = Executor::new(search, solver).configure(|state| state.max_iters(MOST_STEPS)).run();
+        let run = Executor::new(search, solver)
+            .configure(|state| state.max_iters(MOST_STEPS))
+            .run();
         let Ok(run) = run else { continue };
         if let Some(found) = run.state.best_param
-            && best.as_ref().is_none_or(|(cost, _)| run.state.best_cost < *cost)
+            && best
+                .as_ref()
+                .is_none_or(|(cost, _)| run.state.best_cost < *cost)
         {
             best = Some((run.state.best_cost, found));
         }
     }
     let covariance = bounds.covariance(model, &best?.1);
     let evaluation = model.evaluate(&covariance)?;
-    Some(Fitted { covariance, evaluation })
+    Some(Fitted {
+        covariance,
+        evaluation,
+    })
 }

@@ -34,7 +34,10 @@ impl Spatial {
         let distance = DMatrix::from_fn(n, n, |i, j| {
             (places[i][0] - places[j][0]).hypot(places[i][1] - places[j][1])
         });
-        Spatial { distance, correlation }
+        Spatial {
+            distance,
+            correlation,
+        }
     }
 }
 
@@ -87,7 +90,9 @@ impl Evaluation {
 impl MixedModel {
     /// Name of the errors' correlation function; empty when they are independent.
     pub(crate) fn correlation_key(&self) -> &'static str {
-        self.spatial.as_ref().map_or("", |spatial| spatial.correlation.key())
+        self.spatial
+            .as_ref()
+            .map_or("", |spatial| spatial.correlation.key())
     }
 
     /// Number of observations.
@@ -118,7 +123,11 @@ impl MixedModel {
                 }
             }
         }
-        let own = if self.spatial.is_some() { at.nugget } else { 1.0 };
+        let own = if self.spatial.is_some() {
+            at.nugget
+        } else {
+            1.0
+        };
         for (i, noise) in self.noise.iter().enumerate() {
             v[(i, i)] += own * noise;
         }
@@ -141,8 +150,10 @@ impl MixedModel {
         let y = whitened.column(p);
         let information = x.tr_mul(&x);
         let information = Cholesky::<f64, Dyn>::new(information)?;
-        let log_x: f64 =
-            2.0 * (0..p).map(|i| information.l_dirty()[(i, i)].ln()).sum::<f64>();
+        let log_x: f64 = 2.0
+            * (0..p)
+                .map(|i| information.l_dirty()[(i, i)].ln())
+                .sum::<f64>();
         let effects = information.solve(&x.tr_mul(&y));
         let squares = (y - x * &effects).norm_squared();
         let degrees = (n - p) as f64;

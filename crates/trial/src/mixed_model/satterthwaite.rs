@@ -61,7 +61,9 @@ pub(crate) fn degrees_of_freedom(model: &MixedModel, fitted: &Fitted, effect: us
     };
     // A flat likelihood leaves the covariance parameters unknown: no more is claimed than the data
     // hold, and the caller's own limit applies.
-    derivatives().filter(|df| df.is_finite() && *df > 0.0).map_or(most, |df| df.min(most))
+    derivatives()
+        .filter(|df| df.is_finite() && *df > 0.0)
+        .map_or(most, |df| df.min(most))
 }
 
 /// Which parameters are free.
@@ -72,11 +74,10 @@ struct Free {
 
 impl Free {
     fn of(model: &MixedModel, at: &Covariance) -> Free {
-        let groups =
-            (0..at.group_ratios.len()).filter(|&group| at.group_ratios[group] > AT_BOUND).collect();
-        let spatial = model.spatial.is_some()
-            && at.nugget > AT_BOUND
-            && at.nugget < 1.0 - AT_BOUND;
+        let groups = (0..at.group_ratios.len())
+            .filter(|&group| at.group_ratios[group] > AT_BOUND)
+            .collect();
+        let spatial = model.spatial.is_some() && at.nugget > AT_BOUND && at.nugget < 1.0 - AT_BOUND;
         Free { groups, spatial }
     }
 

@@ -7,7 +7,10 @@ use super::*;
 use nalgebra::{DMatrix, DVector};
 
 fn table(text: &str) -> Vec<Vec<&str>> {
-    text.lines().skip(1).map(|line| line.split(',').collect()).collect()
+    text.lines()
+        .skip(1)
+        .map(|line| line.split(',').collect())
+        .collect()
 }
 
 /// One column per distinct name, in alphabetical order.
@@ -15,8 +18,10 @@ fn indicators(names: &[&str]) -> (Vec<String>, Vec<usize>) {
     let mut levels: Vec<String> = names.iter().map(|n| (*n).to_owned()).collect();
     levels.sort();
     levels.dedup();
-    let place =
-        names.iter().map(|n| levels.iter().position(|l| l == n).unwrap_or(usize::MAX)).collect();
+    let place = names
+        .iter()
+        .map(|n| levels.iter().position(|l| l == n).unwrap_or(usize::MAX))
+        .collect();
     (levels, place)
 }
 
@@ -25,7 +30,10 @@ fn wheat(correlation: Option<Correlation>) -> (MixedModel, Vec<String>) {
     let number = |row: &Vec<&str>, column: usize| row[column].parse::<f64>().unwrap();
     let names: Vec<&str> = rows.iter().map(|row| row[0]).collect();
     let (levels, place) = indicators(&names);
-    let places: Vec<[f64; 2]> = rows.iter().map(|row| [number(row, 1), number(row, 2)]).collect();
+    let places: Vec<[f64; 2]> = rows
+        .iter()
+        .map(|row| [number(row, 1), number(row, 2)])
+        .collect();
     let mut fixed = DMatrix::zeros(rows.len(), levels.len());
     for (row, &level) in place.iter().enumerate() {
         fixed[(row, level)] = 1.0;
@@ -41,18 +49,29 @@ fn wheat(correlation: Option<Correlation>) -> (MixedModel, Vec<String>) {
 }
 
 fn close(found: f64, wanted: f64, relative: f64) {
-    assert!((found / wanted - 1.0).abs() < relative, "found {found}, wanted {wanted}");
+    assert!(
+        (found / wanted - 1.0).abs() < relative,
+        "found {found}, wanted {wanted}"
+    );
 }
 
 fn at(range: f64, nugget: f64) -> Covariance {
-    Covariance { group_ratios: vec![], range, nugget }
+    Covariance {
+        group_ratios: vec![],
+        range,
+        nugget,
+    }
 }
 
 /// `gls(yield ~ variety - 1, Wheat2)`: logLik -620.370893779.
 #[test]
 fn wheat_with_independent_errors() {
     let (model, _) = wheat(None);
-    close(model.evaluate(&at(1.0, 1.0)).unwrap().log_likelihood, -620.370_893_779, 1e-10);
+    close(
+        model.evaluate(&at(1.0, 1.0)).unwrap().log_likelihood,
+        -620.370_893_779,
+        1e-10,
+    );
 }
 
 /// `gls(yield ~ variety - 1, Wheat2, correlation = corSpher(c(28, 0.2), form = ~ latitude +
@@ -64,13 +83,19 @@ fn wheat_at_given_covariance() {
             Correlation::Spherical,
             at(28.0, 0.2),
             [-533.953_783_291, 7.531_128_722_97],
-            [("ARAPAHOE", 26.639_686_056_0, 3.508_868_555_62), ("VONA", 24.747_489_841_7, 3.544_934_604_50)],
+            [
+                ("ARAPAHOE", 26.639_686_056_0, 3.508_868_555_62),
+                ("VONA", 24.747_489_841_7, 3.544_934_604_50),
+            ],
         ),
         (
             Correlation::Exponential,
             at(10.0, 0.2),
             [-536.423_561_398, 6.910_508_839_09],
-            [("ARAPAHOE", 26.801_412_335_9, 3.343_929_570_98), ("VONA", 24.726_705_242_9, 3.382_606_811_67)],
+            [
+                ("ARAPAHOE", 26.801_412_335_9, 3.343_929_570_98),
+                ("VONA", 24.726_705_242_9, 3.382_606_811_67),
+            ],
         ),
     ];
     for (correlation, covariance, [likelihood, sigma], effects) in cases {
@@ -90,9 +115,17 @@ fn wheat_at_given_covariance() {
 #[test]
 fn wheat_free_fit_reaches_the_reference() {
     let (model, _) = wheat(Some(Correlation::Spherical));
-    let bounds = Bounds { range: [2.0, 200.0], nugget: [0.0, 0.95], group_ratio: 1.0 };
+    let bounds = Bounds {
+        range: [2.0, 200.0],
+        nugget: [0.0, 0.95],
+        group_ratio: 1.0,
+    };
     let fitted = fit(&model, &bounds, &[&[0.5, 0.2], &[0.8, 0.2]]).unwrap();
-    assert!(fitted.evaluation.log_likelihood > -533.931_55, "{:?}", fitted.covariance);
+    assert!(
+        fitted.evaluation.log_likelihood > -533.931_55,
+        "{:?}",
+        fitted.covariance
+    );
 }
 
 fn oats() -> MixedModel {
@@ -100,7 +133,10 @@ fn oats() -> MixedModel {
     let column = |at: usize| rows.iter().map(|row| row[at]).collect::<Vec<&str>>();
     let (_, block) = indicators(&column(0));
     let variety = column(1);
-    let plots: Vec<String> = rows.iter().map(|row| format!("{}/{}", row[0], row[1])).collect();
+    let plots: Vec<String> = rows
+        .iter()
+        .map(|row| format!("{}/{}", row[0], row[1]))
+        .collect();
     let (_, plot) = indicators(&plots.iter().map(String::as_str).collect::<Vec<_>>());
     let mut fixed = DMatrix::zeros(rows.len(), 4);
     for (row, variety) in variety.iter().enumerate() {
@@ -110,7 +146,10 @@ fn oats() -> MixedModel {
         fixed[(row, 3)] = f64::from(u8::from(*variety == "Victory"));
     }
     MixedModel {
-        response: DVector::from_iterator(rows.len(), rows.iter().map(|row| row[3].parse().unwrap())),
+        response: DVector::from_iterator(
+            rows.len(),
+            rows.iter().map(|row| row[3].parse().unwrap()),
+        ),
         fixed,
         groupings: vec![block, plot],
         spatial: None,
@@ -124,7 +163,11 @@ fn oats() -> MixedModel {
 #[test]
 fn oats_split_plot() {
     let model = oats();
-    let bounds = Bounds { range: [1.0, 2.0], nugget: [0.0, 1.0], group_ratio: 100.0 };
+    let bounds = Bounds {
+        range: [1.0, 2.0],
+        nugget: [0.0, 1.0],
+        group_ratio: 100.0,
+    };
     let fitted = fit(&model, &bounds, &[&[0.7, 0.7]]).unwrap();
     let found = &fitted.evaluation;
     close(found.log_likelihood, -289.445_893_479, 1e-7);

@@ -57,7 +57,9 @@ pub(crate) fn check_price(price_per_bu: f64) -> Result<(), TrialError> {
     if price_per_bu.is_finite() && price_per_bu > 0.0 {
         Ok(())
     } else {
-        Err(TrialError::Price { value: price_per_bu })
+        Err(TrialError::Price {
+            value: price_per_bu,
+        })
     }
 }
 

@@ -47,7 +47,9 @@ pub(super) fn odds_grid(gain: Gain, price_per_bu: f64, cost_per_ac: f64) -> Opti
     }
     // Prices move by tenths from year to year, costs are known less well.
     let prices_per_bu = around(price_per_bu, round_step(price_per_bu * 0.1));
-    let cost_scale = cost_per_ac.abs().max(0.5 * gain.std_error_bu_ac * price_per_bu);
+    let cost_scale = cost_per_ac
+        .abs()
+        .max(0.5 * gain.std_error_bu_ac * price_per_bu);
     let costs_per_ac = around(cost_per_ac, round_step(cost_scale * 0.25));
     let odds = costs_per_ac
         .iter()
@@ -119,7 +121,12 @@ mod tests {
             assert!(row.windows(2).all(|pair| pair[0] < pair[1]));
         }
         for rows in grid.odds.windows(2) {
-            assert!(rows[0].iter().zip(&rows[1]).all(|(cheap, dear)| cheap > dear));
+            assert!(
+                rows[0]
+                    .iter()
+                    .zip(&rows[1])
+                    .all(|(cheap, dear)| cheap > dear)
+            );
         }
     }
 
@@ -133,6 +140,8 @@ mod tests {
             std_error_bu_ac: f64::NAN,
             ..GAIN
         };
-        assert!(odds_at_least(alone, 10.0, 5.0).is_empty() && odds_grid(alone, 10.0, 5.0).is_none());
+        assert!(
+            odds_at_least(alone, 10.0, 5.0).is_empty() && odds_grid(alone, 10.0, 5.0).is_none()
+        );
     }
 }

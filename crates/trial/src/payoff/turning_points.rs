@@ -46,7 +46,10 @@ mod tests {
     #[test]
     fn without_an_interval_nothing_is_sure() {
         let found = turning_points(1.0, f64::NAN, 10.0, 5.0);
-        assert_eq!((found.sure_price_per_bu, found.sure_cost_per_ac), (None, None));
+        assert_eq!(
+            (found.sure_price_per_bu, found.sure_cost_per_ac),
+            (None, None)
+        );
         assert_eq!(turning_points(0.0, 0.0, 10.0, 0.0).even_price_per_bu, None);
     }
 }

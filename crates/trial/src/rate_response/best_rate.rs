@@ -39,7 +39,11 @@ fn best_share(slope: f64, bend: f64, join: f64, cost: f64) -> f64 {
 
 /// The best share under `curve` when the whole way costs `cost` (kg/ha of grain, 0 or more), with the
 /// ends of its 95 % interval; `None` for a flat line, which has no best rate.
-pub(super) fn best_rate(within: &WithinBlocks, curve: &Curve, cost: f64) -> Option<(f64, [f64; 2])> {
+pub(super) fn best_rate(
+    within: &WithinBlocks,
+    curve: &Curve,
+    cost: f64,
+) -> Option<(f64, [f64; 2])> {
     let best = best_share(curve.slope, curve.bend, curve.join, cost);
     let slack = slack(curve);
     let mut ends = [best, best];

@@ -75,7 +75,9 @@ impl Curve {
         // A fit without residuals is the best there is, not an infinite one.
         let squares = self.residual_squares.max(f64::MIN_POSITIVE);
         (spare > 0.0).then(|| {
-            n * (squares / n).ln() + 2.0 * parameters + 2.0 * parameters * (parameters + 1.0) / spare
+            n * (squares / n).ln()
+                + 2.0 * parameters
+                + 2.0 * parameters * (parameters + 1.0) / spare
         })
     }
 }

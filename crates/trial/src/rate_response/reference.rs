@@ -121,7 +121,10 @@ fn nist_small_and_large_levels() {
             .iter()
             .map(|centre| {
                 let off = (1..21).map(|k| if k % 2 == 1 { -0.1 } else { 0.1 });
-                std::iter::once(0.0).chain(off).map(|off| level + (centre + off)).collect()
+                std::iter::once(0.0)
+                    .chain(off)
+                    .map(|off| level + (centre + off))
+                    .collect()
             })
             .collect();
         let f = one_way_f(&groups);
@@ -170,12 +173,19 @@ fn fitted(layout: &Layout, rates: &Rates) -> RateResponse {
 }
 
 fn curve<'a>(found: &'a RateResponse, key: &str) -> &'a RateCurve {
-    found.curves.iter().find(|curve| curve.curve == key).unwrap()
+    found
+        .curves
+        .iter()
+        .find(|curve| curve.curve == key)
+        .unwrap()
 }
 
 #[track_caller]
 fn near(found: f64, expected: f64, tolerance: f64) {
-    assert!((found - expected).abs() < tolerance, "{found} is not {expected}");
+    assert!(
+        (found - expected).abs() < tolerance,
+        "{found} is not {expected}"
+    );
 }
 
 /// R 4.2.2, on `d` with columns x, b (factor) and y: `lm(y ~ b)`, `lm(y ~ b + x)`, `lm(y ~ b + x +
@@ -198,9 +208,21 @@ fn r_curves_and_aicc() {
         near(curve.aicc.unwrap(), aicc, 1e-6);
     }
     near(curve(&found, "linear").slope_kg_ha, 16.531_25, 1e-9);
-    near(curve(&found, "quadratic").slope_kg_ha, 40.870_535_714_285_74, 1e-9);
-    near(curve(&found, "quadratic").bend_kg_ha, -0.152_120_535_714_29, 1e-12);
-    near(curve(&found, "quadratic_plateau").bend_kg_ha, -0.173_134_362, 1e-6);
+    near(
+        curve(&found, "quadratic").slope_kg_ha,
+        40.870_535_714_285_74,
+        1e-9,
+    );
+    near(
+        curve(&found, "quadratic").bend_kg_ha,
+        -0.152_120_535_714_29,
+        1e-12,
+    );
+    near(
+        curve(&found, "quadratic_plateau").bend_kg_ha,
+        -0.173_134_362,
+        1e-6,
+    );
     assert_eq!(found.curves[0].curve, "quadratic_plateau");
     assert_eq!((found.blocks, found.plots), (4, 20));
     near(found.rates[4].yield_kg_ha, 9660.0, 1e-6);
@@ -237,15 +259,28 @@ fn r_best_rates_and_profile_intervals() {
 fn nothing_beyond_the_rates_tried() {
     let (mut layout, rates) = corn();
     for plot in &mut layout.plots {
-        plot.mass_kg = 7000.0 + 20.0 * rates.values[plot.treatment]
-            + if plot.block.as_deref() == Some("1") && plot.treatment == 2 { 30.0 } else { 0.0 };
+        plot.mass_kg = 7000.0
+            + 20.0 * rates.values[plot.treatment]
+            + if plot.block.as_deref() == Some("1") && plot.treatment == 2 {
+                30.0
+            } else {
+                0.0
+            };
     }
     let found = fitted(&layout, &rates);
     assert_eq!(found.curves[0].curve, "linear");
     let best = found.curves[0].best_rate.clone().unwrap();
-    assert_eq!((best.rate, best.at_end.as_deref()), (160.0, Some("highest")));
+    assert_eq!(
+        (best.rate, best.at_end.as_deref()),
+        (160.0, Some("highest"))
+    );
     assert_eq!(best.interval_95, [160.0, 160.0]);
-    assert!(found.course.iter().all(|point| (0.0..=160.0).contains(&point[0])));
+    assert!(
+        found
+            .course
+            .iter()
+            .all(|point| (0.0..=160.0).contains(&point[0]))
+    );
 }
 
 /// Yields without a trend call no rate the best.
@@ -300,7 +335,9 @@ fn missing_strips_are_bridged_and_too_few_give_nothing() {
     layout.plots[3].area_m2 = 0.0;
     layout.plots[11].area_m2 = 0.0;
     assert_eq!(fitted(&layout, &rates).plots, 18);
-    layout.plots.retain(|plot| plot.block.as_deref() == Some("0"));
+    layout
+        .plots
+        .retain(|plot| plot.block.as_deref() == Some("0"));
     assert!(rate_response(&layout, &rates, 25.4, None).is_none());
     layout.plots.clear();
     assert!(rate_response(&layout, &rates, 25.4, None).is_none());

@@ -91,10 +91,16 @@ impl<'a> WithinBlocks<'a> {
         let squared = self.centred(|o| o.share * o.share);
         let first_squares = dot(&share, &share);
         let slant = dot(&share, &squared) / first_squares;
-        let beyond: Vec<f64> = squared.iter().zip(&share).map(|(s, x)| s - slant * x).collect();
+        let beyond: Vec<f64> = squared
+            .iter()
+            .zip(&share)
+            .map(|(s, x)| s - slant * x)
+            .collect();
         let second_squares = dot(&beyond, &beyond);
         // What rounding alone leaves of a column that says nothing new.
-        if first_squares.is_nan() || second_squares.is_nan() || second_squares < 1e-12 * first_squares
+        if first_squares.is_nan()
+            || second_squares.is_nan()
+            || second_squares < 1e-12 * first_squares
         {
             return None;
         }
