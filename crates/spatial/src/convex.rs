@@ -97,6 +97,19 @@ pub fn bounds(ring: &[Point]) -> [f64; 4] {
     )
 }
 
+/// The box around boxes from [`bounds`]; turned inside out when there are none.
+pub fn bounds_of_all(boxes: impl Iterator<Item = [f64; 4]>) -> [f64; 4] {
+    let nothing = bounds(&[]);
+    boxes.fold(nothing, |b, c| {
+        [
+            b[0].min(c[0]),
+            b[1].min(c[1]),
+            b[2].max(c[2]),
+            b[3].max(c[3]),
+        ]
+    })
+}
+
 /// Whether two boxes from [`bounds`] touch.
 #[inline]
 pub fn bounds_meet(a: &[f64; 4], b: &[f64; 4]) -> bool {

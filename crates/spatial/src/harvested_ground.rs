@@ -64,22 +64,7 @@ pub fn harvested_before(footprints: &[Footprint], wake_m: f64) -> Vec<Covered> {
         .chunks(RUN)
         .enumerate()
         .map(|(run, chunk)| {
-            let all = chunk.iter().fold(
-                [
-                    f64::INFINITY,
-                    f64::INFINITY,
-                    f64::NEG_INFINITY,
-                    f64::NEG_INFINITY,
-                ],
-                |b, c| {
-                    [
-                        b[0].min(c[0]),
-                        b[1].min(c[1]),
-                        b[2].max(c[2]),
-                        b[3].max(c[3]),
-                    ]
-                },
-            );
+            let all = convex::bounds_of_all(chunk.iter().copied());
             GeomWithData::new(
                 Rectangle::from_corners([all[0], all[1]], [all[2], all[3]]),
                 run,

@@ -54,22 +54,7 @@ pub fn overlay(log: &CleanLog, field: &StripField) -> Overlay {
         .iter()
         .map(|strip| strip.drawn.bounds())
         .collect();
-    let all = boxes.iter().fold(
-        [
-            f64::INFINITY,
-            f64::INFINITY,
-            f64::NEG_INFINITY,
-            f64::NEG_INFINITY,
-        ],
-        |b, c| {
-            [
-                b[0].min(c[0]),
-                b[1].min(c[1]),
-                b[2].max(c[2]),
-                b[3].max(c[3]),
-            ]
-        },
-    );
+    let all = convex::bounds_of_all(boxes.iter().copied());
     let chunks: Vec<Overlay> = (0..log.len().div_ceil(CHUNK))
         .into_par_iter()
         .map_init(ClipScratch::default, |scratch, chunk| {

@@ -40,22 +40,7 @@ impl PreparedGround {
             .iter()
             .flat_map(|p| p.interiors().iter().map(ring))
             .collect();
-        let bounds = exteriors.iter().map(|r| convex::bounds(r)).fold(
-            [
-                f64::INFINITY,
-                f64::INFINITY,
-                f64::NEG_INFINITY,
-                f64::NEG_INFINITY,
-            ],
-            |b, c| {
-                [
-                    b[0].min(c[0]),
-                    b[1].min(c[1]),
-                    b[2].max(c[2]),
-                    b[3].max(c[3]),
-                ]
-            },
-        );
+        let bounds = convex::bounds_of_all(exteriors.iter().map(|r| convex::bounds(r)));
         let corners: usize = exteriors.iter().chain(&holes).map(Vec::len).sum();
         let edges = (corners > MANY_CORNERS).then(|| {
             RTree::bulk_load(
