@@ -158,6 +158,26 @@ pub(crate) struct CompareArguments {
     /// Attribute that holds the strip's name [strip_id when absent].
     #[arg(long, value_name = "NAME", conflicts_with = "trial")]
     pub(crate) strip_id_column: Option<String>,
+    /// Zones to split the answer by: a file of polygons such as a soil map, elevation (of the log), or
+    /// yield_history (with --past-harvest).
+    #[arg(
+        long,
+        value_name = "FILE|elevation|yield_history",
+        conflicts_with = "trial"
+    )]
+    pub(crate) zones: Option<String>,
+    /// Attribute that names the zone [zone, or the only one, when absent].
+    #[arg(
+        long,
+        value_name = "NAME",
+        requires = "zones",
+        conflicts_with = "trial"
+    )]
+    pub(crate) zone_column: Option<String>,
+    /// Harvests of earlier years on this field: one file each, or one pattern in quotes where a harvest
+    /// has several files.
+    #[arg(long = "past-harvest", value_name = "LOG", num_args = 1.., requires = "zones", conflicts_with = "trial")]
+    pub(crate) past_harvests: Vec<String>,
     #[command(flatten)]
     pub(crate) log: LogArguments,
     /// Folder for results, maps and report; made when absent [beside the trial file when absent].
@@ -252,7 +272,8 @@ pub(crate) struct PlanArguments {
     /// Blocks: each holds every treatment once.
     #[arg(long, value_name = "COUNT", default_value_t = 6)]
     pub(crate) blocks: u32,
-    /// Which way strips run, degrees clockwise from true north [along the longest side when absent].
+    /// Which way strips run, degrees clockwise from true north [along the passes of the log when absent,
+    /// or, without a log, along the longest side].
     #[arg(
         long,
         value_name = "DEGREES",

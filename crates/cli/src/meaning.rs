@@ -5,7 +5,8 @@ use anyhow::{Context, bail};
 use checkstrip_cleaning::DelaySetting;
 use checkstrip_formats::{StripOptions, expand_globs};
 use checkstrip_job::{
-    DirectionSetup, LogSetup, PlanSetup, StripSetup, TrialSetup, YieldAmount, read_trial_file,
+    DirectionSetup, LogSetup, PlanSetup, StripSetup, TrialSetup, USUAL_CLASSES, YieldAmount,
+    ZoneSetup, past_harvests, read_trial_file,
 };
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop};
 use std::path::{Path, PathBuf};
@@ -125,12 +126,49 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
             inset_m: arguments.inset.unwrap_or(0.0),
         },
         money: None,
+        zones: zones(arguments)?,
     };
     let out = arguments
         .out
         .clone()
         .unwrap_or_else(|| PathBuf::from("checkstrip-results"));
     Ok((setup, out))
+}
+
+/// The zones that the options ask for.
+fn zones(arguments: &CompareArguments) -> anyhow::Result<Option<ZoneSetup>> {
+    let Some(zones) = arguments.zones.as_deref() else {
+        return Ok(None);
+    };
+    let is_history = zones == "yield_history";
+    if is_history == arguments.past_harvests.is_empty() {
+        bail!(
+            "--zones yield_history and --past-harvest LOG go together\nhint: name the harvests of \
+             earlier years, or take zones from elevation or from a file"
+        );
+    }
+    let is_file = !is_history && zones != "elevation";
+    if arguments.zone_column.is_some() && !is_file {
+        bail!(
+            "--zone-column names an attribute of a file, but --zones is {zones}\nhint: take \
+             --zone-column out"
+        );
+    }
+    Ok(Some(if is_file {
+        ZoneSetup::Drawn {
+            file: PathBuf::from(zones),
+            name_column: arguments.zone_column.clone(),
+        }
+    } else if is_history {
+        ZoneSetup::YieldHistory {
+            harvests: past_harvests(&arguments.past_harvests, Path::new(""))?,
+            classes: USUAL_CLASSES,
+        }
+    } else {
+        ZoneSetup::Elevation {
+            classes: USUAL_CLASSES,
+        }
+    }))
 }
 
 /// The trial to plan that the options describe.
@@ -171,7 +209,7 @@ pub(crate) fn plan_setup(arguments: &PlanArguments) -> anyhow::Result<PlanSetup>
     let direction = match (&arguments.first_line, arguments.direction) {
         (Some(file), _) => DirectionSetup::FirstLine(file.clone()),
         (None, Some(degrees)) => DirectionSetup::FromNorth(degrees),
-        (None, None) => DirectionSetup::LongestSide,
+        (None, None) => DirectionSetup::Found,
     };
     Ok(PlanSetup {
         name,

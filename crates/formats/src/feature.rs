@@ -1,6 +1,8 @@
 //! A drawn feature before it becomes a strip: its rings in the file's coordinates and its
 //! attributes as text, whichever format it came from.
 
+use crate::cell::label;
+
 /// A polygon with attributes.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Feature {
@@ -10,6 +12,18 @@ pub(crate) struct Feature {
     pub(crate) polygons: Vec<Vec<Vec<[f64; 2]>>>,
     /// The attributes that have a value: name and value.
     pub(crate) attributes: Vec<(String, String)>,
+}
+
+impl Feature {
+    /// What the attribute `name` says, trimmed; `None` when it is empty or not there.
+    pub(crate) fn value(&self, name: &str) -> Option<String> {
+        let found = self
+            .attributes
+            .iter()
+            .find(|(attribute, _)| attribute == name)?;
+        let value = label(&found.1);
+        (!value.is_empty()).then(|| value.to_owned())
+    }
 }
 
 /// The features of a file.
@@ -24,4 +38,36 @@ pub(crate) struct FeatureFile {
     pub(crate) short_names: bool,
     /// What was wrong with single features.
     pub(crate) problems: Vec<checkstrip_model::Problem>,
+}
+
+/// Attribute tables of Shapefiles cut names to this many characters.
+const SHORT_NAME: usize = 10;
+
+impl FeatureFile {
+    /// The attribute called `wanted`, in any case, cut short where the format cuts names.
+    pub(crate) fn attribute_called(&self, wanted: &str) -> Option<String> {
+        let names = &self.attribute_names;
+        let is = |name: &str, wanted: &str| name.trim().eq_ignore_ascii_case(wanted.trim());
+        let short: String = wanted.chars().take(SHORT_NAME).collect();
+        names
+            .iter()
+            .find(|name| *name == wanted)
+            .or_else(|| names.iter().find(|name| is(name, wanted)))
+            .or_else(|| {
+                names
+                    .iter()
+                    .find(|name| self.short_names && is(name, &short))
+            })
+            .cloned()
+    }
+
+    /// The names of all attributes, for messages.
+    pub(crate) fn attributes_shown(&self) -> String {
+        if self.attribute_names.is_empty() {
+            return "none".to_owned();
+        }
+        let names = self.attribute_names.iter();
+        let names: Vec<String> = names.map(|name| format!("{name:?}")).collect();
+        names.join(", ")
+    }
 }

@@ -1,4 +1,4 @@
-//! From the rings a file holds to the ground of a strip: rings are closed, and what encloses no
+//! From the rings a file holds to the ground of a polygon: rings are closed, and what encloses no
 //! certain ground is refused with what to do.
 
 use checkstrip_model::Problem;
@@ -29,7 +29,7 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
     let corners: usize = feature.polygons.iter().flatten().map(Vec::len).sum();
     if corners == 0 {
         return refuse(
-            "the strip has no ring".into(),
+            "the polygon has no ring".into(),
             "draw it, or take the feature out",
         );
     }
@@ -46,14 +46,14 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
             if !is_on_earth(ring) {
                 return refuse(
                     "a corner has no position, or none on Earth".into(),
-                    "draw the strip again",
+                    "draw it again",
                 );
             }
             let distinct = distinct_corners(ring);
             if distinct < 3 {
                 return refuse(
                     format!("expected at least 3 distinct corners, found {distinct}"),
-                    "draw the strip again, or take the feature out of the file",
+                    "draw it again, or take the feature out of the file",
                 );
             }
             closed.push(close(ring));
@@ -64,7 +64,7 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
         if is_line(polygon.exterior()) {
             return refuse(
                 "the outline encloses no ground".into(),
-                "its corners lie on one line: draw the strip again",
+                "its corners lie on one line: draw it again",
             );
         }
         polygons.push(polygon);
@@ -84,7 +84,7 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
         ),
         InvalidMultiPolygon::ElementsOverlaps(..)
         | InvalidMultiPolygon::ElementsTouchOnALine(..) => (
-            "parts of the strip overlap or share an edge".to_owned(),
+            "parts of the polygon overlap or share an edge".to_owned(),
             "merge the parts into one outline",
         ),
     };

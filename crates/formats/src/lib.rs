@@ -24,6 +24,7 @@ mod read_boundary;
 mod read_line;
 mod read_log;
 mod read_strips;
+mod read_zones;
 mod shapefile;
 
 pub use error::FormatError;
@@ -38,3 +39,4 @@ pub use read_boundary::{Boundary, read_boundary};
 pub use read_line::read_line;
 pub use read_log::{ReadOptions, read_log};
 pub use read_strips::{StripOptions, read_strips};
+pub use read_zones::read_zones;

@@ -1,5 +1,5 @@
 //! A file of polygons, whichever format it came in: its features, and their ground in WGS 84
-//! longitude and latitude. Strips and boundaries are read through it.
+//! longitude and latitude. Strips, zones and boundaries are read through it.
 
 use std::path::Path;
 

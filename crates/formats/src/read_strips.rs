@@ -72,49 +72,32 @@ fn strips(
     if read.features.is_empty() {
         return Err(Problem::new(file, "no strip in it").hint("draw at least two strips"));
     }
-    let treatment = find(&read, &options.treatment).ok_or_else(|| {
-        let names: Vec<String> = read
-            .attribute_names
-            .iter()
-            .map(|name| format!("{name:?}"))
-            .collect();
-        let there = if names.is_empty() {
-            "none".to_owned()
-        } else {
-            names.join(", ")
-        };
+    let treatment = read.attribute_called(&options.treatment).ok_or_else(|| {
         let message = format!(
-            "expected the attribute {:?} on the strips; there are: {there}",
-            options.treatment
+            "expected the attribute {:?} on the strips; there are: {}",
+            options.treatment,
+            read.attributes_shown()
         );
         Problem::new(file.as_str(), message).hint(
             "name the attribute that holds the treatment: treatment_column = \"…\" under [strips], \
                  or --treatment-column",
         )
     })?;
-    let block = find(&read, &options.block);
-    let strip_id = find(&read, &options.strip_id);
+    let block = read.attribute_called(&options.block);
+    let strip_id = read.attribute_called(&options.strip_id);
 
     let grounds = grounds(&file, &read)?;
     let mut problems = std::mem::take(&mut read.problems);
     let mut names = HashSet::new();
     let mut strips = Vec::with_capacity(read.features.len());
     for (feature, ground) in read.features.iter().zip(grounds) {
-        let value = |name: &str| {
-            let found = feature
-                .attributes
-                .iter()
-                .find(|(attribute, _)| attribute == name)?;
-            let value = crate::cell::label(&found.1);
-            (!value.is_empty()).then(|| value.to_owned())
-        };
-        let treatment = value(&treatment).ok_or_else(|| {
+        let treatment = feature.value(&treatment).ok_or_else(|| {
             Problem::new(file.as_str(), "the strip has no treatment")
                 .at_row(feature.row)
                 .in_column(treatment.as_str())
                 .hint("write what was done on it, or take it out of the file")
         })?;
-        let given = strip_id.as_deref().and_then(value);
+        let given = strip_id.as_deref().and_then(|name| feature.value(name));
         let wanted = given.clone().unwrap_or_else(|| feature.row.to_string());
         let name = distinct(&wanted, &mut names);
         if name != wanted {
@@ -129,7 +112,7 @@ fn strips(
         strips.push(Strip {
             strip_id: name,
             treatment,
-            block: block.as_deref().and_then(value),
+            block: block.as_deref().and_then(|name| feature.value(name)),
             ground,
             row: feature.row,
         });
@@ -143,26 +126,6 @@ fn strips(
         problems,
     })
 }
-
-/// The attribute called `wanted`, in any case, cut short where the format cuts names.
-fn find(read: &FeatureFile, wanted: &str) -> Option<String> {
-    let names = &read.attribute_names;
-    let is = |name: &str, wanted: &str| name.trim().eq_ignore_ascii_case(wanted.trim());
-    let short: String = wanted.chars().take(SHORT_NAME).collect();
-    names
-        .iter()
-        .find(|name| *name == wanted)
-        .or_else(|| names.iter().find(|name| is(name, wanted)))
-        .or_else(|| {
-            names
-                .iter()
-                .find(|name| read.short_names && is(name, &short))
-        })
-        .cloned()
-}
-
-/// Attribute tables of Shapefiles cut names to this many characters.
-const SHORT_NAME: usize = 10;
 
 /// `wanted`, or `wanted` with the first number behind it that makes it new.
 fn distinct(wanted: &str, names: &mut HashSet<String>) -> String {

@@ -218,9 +218,15 @@ fn take_in(field: &InventedField, leg: &Leg, from: f64, to: f64, intake: &mut In
         .strips
         .iter()
         .map(|strip| {
-            field.plan.treatments[strip.treatment].gain_kg_ha
-                * shared(strip.x, [a[0], b[0]])
-                * shared(strip.y, [a[1], b[1]])
+            let [across, along] = [shared(strip.x, [a[0], b[0]]), shared(strip.y, [a[1], b[1]])];
+            if across == 0.0 || along == 0.0 {
+                return 0.0;
+            }
+            let here = place(middle, (left + right) / 2.0);
+            let gain = field.plan.treatments[strip.treatment].gain_kg_ha
+                + field.gain_by_height_kg_ha(strip.treatment, here)
+                + strip.luck_kg_ha;
+            gain * across * along
         })
         .sum();
     let market_kg = (ground * area + gain) / 1e4;

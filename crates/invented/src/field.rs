@@ -29,6 +29,8 @@ pub(crate) struct StripPlan {
     pub(crate) x: [f64; 2],
     /// Along the passes, m.
     pub(crate) y: [f64; 2],
+    /// What it yields more than its ground and treatment give, kg/ha.
+    pub(crate) luck_kg_ha: f64,
 }
 
 /// A field with its ground and strips, ready to be harvested.
@@ -74,7 +76,11 @@ impl InventedField {
             f64::MIN,
             &mut stream("height"),
         );
-        let strips = lay_out(&plan, &mut stream("strips"));
+        let mut strips = lay_out(&plan, &mut stream("strips"));
+        let mut luck = stream("luck");
+        for strip in &mut strips {
+            strip.luck_kg_ha = plan.strip_luck_kg_ha * luck.normal();
+        }
         Ok(InventedField {
             plan,
             ground_yield,
@@ -94,23 +100,43 @@ impl InventedField {
         crate::harvest::harvest(self)
     }
 
-    /// Mean true yield of a strip, kg/ha at market moisture: the ground's, over a grid of points,
-    /// and its treatment's gain.
+    /// Mean true yield of a strip, kg/ha at market moisture: the ground's, its treatment's gain and its
+    /// luck.
     pub(crate) fn strip_mean_kg_ha(&self, strip: &StripPlan) -> f64 {
-        let count = |span: [f64; 2]| ((span[1] - span[0]) / TRUTH_STEP_M).ceil() as usize;
-        let (columns, rows) = (count(strip.x), count(strip.y));
-        let point = |span: [f64; 2], at: usize, of: usize| {
-            span[0] + (span[1] - span[0]) * (at as f64 + 0.5) / of as f64
-        };
-        let sum: f64 = (0..rows)
-            .flat_map(|row| (0..columns).map(move |column| (column, row)))
-            .map(|(column, row)| {
-                let place = [point(strip.x, column, columns), point(strip.y, row, rows)];
-                self.ground_yield.at(place)
-            })
-            .sum();
-        sum / (columns * rows) as f64 + self.plan.treatments[strip.treatment].gain_kg_ha
+        let yields =
+            |place| self.ground_yield.at(place) + self.gain_by_height_kg_ha(strip.treatment, place);
+        mean_over(strip.x, strip.y, yields)
+            + self.plan.treatments[strip.treatment].gain_kg_ha
+            + strip.luck_kg_ha
     }
+
+    /// Mean true yield of a rectangle of ground without any treatment, kg/ha at market moisture, over a
+    /// grid of points: `x` across the passes and `y` along them, m from the field's corner.
+    pub fn ground_mean_kg_ha(&self, x: [f64; 2], y: [f64; 2]) -> f64 {
+        mean_over(x, y, |place| self.ground_yield.at(place))
+    }
+
+    /// What a treatment's gain at a place differs from its gain at the field's mean height, kg/ha.
+    pub(crate) fn gain_by_height_kg_ha(&self, treatment: usize, place: [f64; 2]) -> f64 {
+        match self.plan.treatments[treatment].gain_per_m_kg_ha {
+            0.0 => 0.0,
+            per_m => per_m * (self.height.at(place) - HEIGHT.0),
+        }
+    }
+}
+
+/// Mean of `value` over a grid of points on a rectangle.
+fn mean_over(x: [f64; 2], y: [f64; 2], value: impl Fn([f64; 2]) -> f64) -> f64 {
+    let count = |span: [f64; 2]| ((span[1] - span[0]) / TRUTH_STEP_M).ceil() as usize;
+    let (columns, rows) = (count(x), count(y));
+    let point = |span: [f64; 2], at: usize, of: usize| {
+        span[0] + (span[1] - span[0]) * (at as f64 + 0.5) / of as f64
+    };
+    let sum: f64 = (0..rows)
+        .flat_map(|row| (0..columns).map(move |column| (column, row)))
+        .map(|(column, row)| value([point(x, column, columns), point(y, row, rows)]))
+        .sum();
+    sum / (columns * rows) as f64
 }
 
 /// Strips side by side from a pass's edge near the middle, each block in random order.
@@ -135,6 +161,7 @@ fn lay_out(plan: &FieldPlan, random: &mut Random) -> Vec<StripPlan> {
                 block,
                 x,
                 y,
+                luck_kg_ha: 0.0,
             });
         }
     }

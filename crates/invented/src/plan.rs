@@ -7,14 +7,17 @@ pub struct Treatment {
     pub name: String,
     /// Yield it adds to what the ground gives, kg/ha at market moisture; 0 for the check.
     pub gain_kg_ha: f64,
+    /// What it adds more for every metre that the ground lies above the field's mean height, kg/ha.
+    pub gain_per_m_kg_ha: f64,
 }
 
 impl Treatment {
-    /// A treatment that adds `gain_kg_ha`.
+    /// A treatment that adds `gain_kg_ha`, the same everywhere.
     pub fn new(name: &str, gain_kg_ha: f64) -> Treatment {
         Treatment {
             name: name.to_owned(),
             gain_kg_ha,
+            gain_per_m_kg_ha: 0.0,
         }
     }
 }
@@ -82,6 +85,9 @@ pub struct FieldPlan {
     pub blocks: usize,
     /// The treatments, the check first.
     pub treatments: Vec<Treatment>,
+    /// Standard deviation of what a strip yields more or less than its ground and treatment give,
+    /// kg/ha: whatever else was done to it as a whole, such as the day it was planted on.
+    pub strip_luck_kg_ha: f64,
 
     /// Mean yield of the ground at market moisture, without any treatment, kg/ha.
     pub mean_yield_kg_ha: f64,
@@ -131,6 +137,7 @@ impl Default for FieldPlan {
                 Treatment::new("check", 0.0),
                 Treatment::new("rolled", 67.25),
             ],
+            strip_luck_kg_ha: 0.0,
             mean_yield_kg_ha: 3_700.0,
             yield_variation: 0.11,
             yield_range_m: 60.0,
@@ -202,6 +209,7 @@ impl FieldPlan {
         let not_negative = [
             ("swath overlap", self.swath_overlap_m),
             ("variation of the yield", self.yield_variation),
+            ("luck of the strips", self.strip_luck_kg_ha),
             ("transport delay", self.transport_delay_s),
             ("smear", self.smear_s),
             ("noise of the flow", self.flow_noise),

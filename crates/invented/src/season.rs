@@ -30,6 +30,9 @@ inset = "5 ft"                # kept clear inside each strip edge
 [cleaning]
 grain_delay = "auto"
 
+[zones]
+by = "elevation"              # does it pay more on high or on low ground?
+
 [payoff]
 price_per_bu = 10.40
 

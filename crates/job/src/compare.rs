@@ -1,9 +1,12 @@
 //! The main job, step after step: read, clean, lay the strips over, add up, compare, and gather
 //! everything into the results.
 
+use crate::along_strips::along_strips;
 use crate::error::JobError;
 use crate::setup::{LogSetup, TrialSetup};
+use crate::strip_order::one_order;
 use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
+use crate::zones::{zones, zones_before_cleaning};
 use checkstrip_cleaning::{CleaningOutcome, clean};
 use checkstrip_formats::{ReadOptions, read_log, read_strips};
 use checkstrip_model::results::{
@@ -15,7 +18,9 @@ use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
 use checkstrip_spatial::maps::StripOutline;
 use checkstrip_spatial::overlay::{Overlay, overlay};
 use checkstrip_spatial::strip_ground::{StripField, StripOnGround};
+use checkstrip_spatial::strip_slices::StripAxis;
 use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
+use checkstrip_spatial::zones::ZoneColumn;
 use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
 use std::collections::BTreeMap;
 
@@ -28,6 +33,10 @@ pub struct Compared {
     pub outcome: CleaningOutcome,
     /// The strips as maps draw them.
     pub outlines: Vec<StripOutline>,
+    /// The zone of every record, when zones were asked for.
+    pub zones: Option<ZoneColumn>,
+    /// What distances along the strips count on; absent without windows along them.
+    pub axis: Option<StripAxis>,
 }
 
 /// Reads and cleans a log. `progress` is told what is being done.
@@ -113,23 +122,45 @@ fn one_line(problem: &Problem) -> String {
 pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Compared, JobError> {
     // A mistake in the small strips file should not wait for the large log.
     let set = read_strips(&setup.strips.file, &setup.strips.options)?;
-    let outcome = clean_log(&setup.log, progress)?;
+    progress("reading the log");
+    let log = read(&setup.log)?;
+    compare_log(log, &set, setup, progress)
+}
+
+/// [`compare`] for a log and strips that were read, or made, already.
+///
+/// # Errors
+/// As [`compare`], but for the files.
+pub fn compare_log(
+    log: FieldLog,
+    set: &StripSet,
+    setup: &TrialSetup,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<Compared, JobError> {
+    let drawn_zones = zones_before_cleaning(setup)?;
+    progress("cleaning");
+    let outcome = cleaned(log, &setup.log)?;
     progress("laying the strips over");
-    let field = StripField::new(&set, &outcome.plane, setup.strips.inset_m)?;
+    let field = StripField::new(set, &outcome.plane, setup.strips.inset_m)?;
     check_treatments(&setup.strips, &field)?;
     let check = find_check(&setup.strips, &field)?;
-    check_place(&set, &field, &outcome)?;
+    check_place(set, &field, &outcome)?;
     let overlay = overlay(&outcome.log, &field);
     let sums = strip_sums(&outcome.log, &field, &overlay);
 
     progress("comparing");
     let mut warnings = outcome.warnings.clone();
-    warn_of_strips(&set, &field, &sums, setup.strips.inset_m, &mut warnings);
-    let (block_of, blocks_from) = blocks(&set, &field, check, &mut warnings);
+    warn_of_strips(set, &field, &sums, setup.strips.inset_m, &mut warnings);
+    let (block_of, blocks_from) = blocks(set, &field, check, &mut warnings);
+    warnings.extend(one_order(&field, &block_of));
     let crop = &setup.log.crop;
+    let (mut along, mut axis) = (None, None);
+    let (mut by_zone, mut zone_column) = (None, None);
     let answer = match check {
         Some(check) => {
             let layout = layout(&field, &sums, &block_of, check);
+            let (found, on) = along_strips(&outcome.log, &field, &overlay, &layout, crop.bushel_kg);
+            (along, axis) = (Some(found), on);
             let (of_strips, of_passes) = cells(&outcome, &field, &overlay);
             let money = setup.money.as_ref();
             let answer =
@@ -143,6 +174,12 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
                     source,
                 })?;
             warnings.extend(answer.warnings.iter().cloned());
+            if let Some(ways) = &setup.zones {
+                let drawn = drawn_zones.as_ref();
+                let found = zones(setup, ways, drawn, &outcome, &overlay, &layout, progress)?;
+                (by_zone, zone_column) = (Some(found.results), Some(found.column));
+                warnings.extend(found.warnings);
+            }
             answer
         }
         None => {
@@ -160,6 +197,12 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
                     "Costs were given, but without a check there is no gain to set against them.",
                 ));
             }
+            if setup.zones.is_some() {
+                warnings.push(Warning::new(
+                    "zones_without_check",
+                    "Zones were asked for, but without a check there is no gain to split by zone.",
+                ));
+            }
             Answer {
                 headline: "No comparison: no check was named.".into(),
                 ..Answer::default()
@@ -167,7 +210,7 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
         }
     };
 
-    let strips = strip_yields(&set, &field, &sums, &block_of, crop);
+    let strips = strip_yields(set, &field, &sums, &block_of, crop);
     let outlines = outlines(&strips, &field, check);
     let results = Results {
         schema: SCHEMA.into(),
@@ -189,14 +232,19 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
         },
         comparisons: answer.comparisons,
         headline: answer.headline,
+        overall_test: answer.overall_test,
         payoff: answer.payoff,
         rate_response: answer.rate_response,
+        zones: by_zone,
+        along_strips: along,
         warnings,
     };
     Ok(Compared {
         results,
         outcome,
         outlines,
+        zones: zone_column,
+        axis,
     })
 }
 
@@ -222,6 +270,7 @@ fn cells(
         area_m2: cell.area_m2,
         yield_kg_ha: cell.yield_kg_ha,
         shares: cell.shares,
+        strip_shares: cell.strip_shares,
     };
     (
         of_strips.into_iter().map(field_cell).collect(),

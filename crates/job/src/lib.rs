@@ -2,6 +2,7 @@
 //! one answer from the results of many fields. The command line, and whatever else runs fields, call
 //! this and add only how it looks while running.
 
+mod along_strips;
 mod compare;
 mod error;
 mod inspect;
@@ -11,10 +12,12 @@ mod payoff;
 mod plan;
 mod pool;
 mod setup;
+mod strip_order;
 mod strips;
 mod trial_file;
+mod zones;
 
-pub use compare::{Compared, clean_log, compare};
+pub use compare::{Compared, clean_log, compare, compare_log};
 pub use error::JobError;
 pub use inspect::{ColumnSummary, Inspection, inspect};
 pub use map::{MapSetup, draw_one_map};
@@ -25,5 +28,6 @@ pub use plan::{
     Planned, PowerRecord, Randomisation, StripRecord, WantedGain, YieldAmount, plan, write_plan,
 };
 pub use pool::{PoolSetup, pool_results, write_pooled};
-pub use setup::{LogSetup, StripSetup, TrialSetup};
-pub use trial_file::{read_payoff, read_trial_file};
+pub use setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};
+pub use trial_file::{past_harvests, read_payoff, read_trial_file};
+pub use zones::USUAL_CLASSES;

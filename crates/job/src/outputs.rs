@@ -13,7 +13,7 @@ use checkstrip_formats::{
 use checkstrip_model::results::{Field, StripYield};
 use checkstrip_model::units::UnitSystem;
 use checkstrip_report::{ReportMap, render};
-use checkstrip_spatial::maps::{MapKind, MapRequest, draw};
+use checkstrip_spatial::maps::{MapKind, MapRequest, ZonesMap, advantage_along, draw, zones_map};
 use rayon::prelude::*;
 use serde_json::json;
 use std::path::{Path, PathBuf};
@@ -73,7 +73,11 @@ pub fn write_comparison(
         || write_export(&compared.outcome, dir, export),
         || write_maps(&compared.outcome, dir, &request, MapKind::ALL),
     );
-    let (exported, maps) = (exported?, maps?);
+    let (exported, mut maps) = (exported?, maps?);
+    // Beside the strips' yields, which come first.
+    let along = write_maps_along(compared, dir, &request)?;
+    maps.splice(1..1, along);
+    maps.splice(1..1, write_zones_map(compared, dir, &request)?);
 
     progress("writing the report");
     let table = dir.join("strips.csv");
@@ -81,11 +85,11 @@ pub fn write_comparison(
     let report = dir.join("report.html");
     let shown: Vec<ReportMap> = maps
         .iter()
-        .map(|(kind, _, png)| ReportMap {
-            key: kind.key(),
-            title: kind.title(),
-            caption: kind.caption(),
-            png,
+        .map(|map| ReportMap {
+            key: &map.key,
+            title: &map.title,
+            caption: map.caption,
+            png: &map.png,
         })
         .collect();
     write_bytes_atomically(&report, render(results, &shown, units)?.as_bytes())?;
@@ -94,7 +98,7 @@ pub fn write_comparison(
 
     let mut written = vec![report, json, table];
     written.extend(exported);
-    written.extend(maps.into_iter().map(|(_, path, _)| path));
+    written.extend(maps.into_iter().map(|map| map.path));
     Ok(written)
 }
 
@@ -127,7 +131,7 @@ pub fn write_cleaning(
         || write_maps(outcome, dir, &request, &kinds),
     );
     let mut written: Vec<PathBuf> = exported?.into_iter().collect();
-    written.extend(maps?.into_iter().map(|(_, path, _)| path));
+    written.extend(maps?.into_iter().map(|map| map.path));
     let summary = json!({
         "schema": "checkstrip-cleaning/1",
         "tool": { "name": "checkstrip", "version": env!("CARGO_PKG_VERSION") },
@@ -161,13 +165,7 @@ fn write_export(
     for other in ["cleaned.geojson", "cleaned.parquet", "cleaned.csv"] {
         if Some(other) != name {
             let stale = dir.join(other);
-            if stale.exists() {
-                std::fs::remove_file(&stale).map_err(|source| FormatError::Io {
-                    path: stale,
-                    action: "removed",
-                    source,
-                })?;
-            }
+            remove_stale(stale)?;
         }
     }
     let Some(name) = name else { return Ok(None) };
@@ -180,7 +178,47 @@ fn write_export(
     Ok(Some(path))
 }
 
-type DrawnMap = (MapKind, PathBuf, Vec<u8>);
+/// Takes away a file that an earlier run left and this one does not write.
+fn remove_stale(path: PathBuf) -> Result<(), FormatError> {
+    if !path.exists() {
+        return Ok(());
+    }
+    std::fs::remove_file(&path).map_err(|source| FormatError::Io {
+        path,
+        action: "removed",
+        source,
+    })
+}
+
+/// A map that was written.
+struct DrawnMap {
+    key: String,
+    title: String,
+    caption: &'static str,
+    path: PathBuf,
+    png: Vec<u8>,
+}
+
+impl DrawnMap {
+    /// Writes a map into `dir` as its key says.
+    fn write(
+        dir: &Path,
+        key: String,
+        title: String,
+        caption: &'static str,
+        png: Vec<u8>,
+    ) -> Result<DrawnMap, FormatError> {
+        let path = dir.join("maps").join(format!("{key}.png"));
+        write_bytes_atomically(&path, &png)?;
+        Ok(DrawnMap {
+            key,
+            title,
+            caption,
+            path,
+            png,
+        })
+    }
+}
 
 fn write_maps(
     outcome: &CleaningOutcome,
@@ -192,12 +230,90 @@ fn write_maps(
         .par_iter()
         .map(|&kind| {
             let png = draw(kind, &outcome.log, request)?;
-            let path = dir.join("maps").join(format!("{}.png", kind.key()));
-            write_bytes_atomically(&path, &png)?;
-            Ok((kind, path, png))
+            let (key, title) = (kind.key().to_owned(), kind.title().to_owned());
+            Ok(DrawnMap::write(dir, key, title, kind.caption(), png)?)
         })
         .collect()
 }
+
+/// Maps of the advantage along the strips, one per treatment: `advantage_along.png`, numbered where
+/// there are several. Takes away those of an earlier run.
+fn write_maps_along(
+    compared: &Compared,
+    dir: &Path,
+    request: &MapRequest,
+) -> Result<Vec<DrawnMap>, JobError> {
+    let (along, axis) = (&compared.results.along_strips, compared.axis);
+    let maps = match (along, axis) {
+        (Some(along), Some(axis)) => {
+            let several = along.treatments.len() > 1;
+            let numbered = along.treatments.par_iter().enumerate();
+            let drawn = numbered.map(|(place, shown)| {
+                let png = advantage_along(&compared.outcome.log, request, along, shown, axis)?;
+                let number = if several {
+                    format!("_{}", place + 1)
+                } else {
+                    String::new()
+                };
+                let key = format!("{ALONG_MAP}{number}");
+                let title = format!("Advantage along the strips: {}", shown.treatment);
+                Ok(DrawnMap::write(dir, key, title, ALONG_CAPTION, png)?)
+            });
+            drawn.collect::<Result<Vec<DrawnMap>, JobError>>()?
+        }
+        _ => Vec::new(),
+    };
+    let of_this_run = |path: &Path| maps.iter().any(|map| map.path == path);
+    for entry in std::fs::read_dir(dir.join("maps"))
+        .into_iter()
+        .flatten()
+        .flatten()
+    {
+        let name = entry.file_name();
+        let number = name
+            .to_str()
+            .and_then(|name| name.strip_prefix(ALONG_MAP)?.strip_suffix(".png"));
+        let is_ours = number.is_some_and(|number| {
+            let digits = number.strip_prefix('_').unwrap_or("x");
+            number.is_empty() || digits.bytes().all(|digit| digit.is_ascii_digit())
+        });
+        if is_ours && !of_this_run(&entry.path()) {
+            remove_stale(entry.path())?;
+        }
+    }
+    Ok(maps)
+}
+
+/// The map of zones, when there are any; one that an earlier run left is taken away.
+fn write_zones_map(
+    compared: &Compared,
+    dir: &Path,
+    request: &MapRequest,
+) -> Result<Option<DrawnMap>, JobError> {
+    let (key, title) = (ZonesMap::KEY.to_owned(), ZonesMap::TITLE.to_owned());
+    let (Some(zones), Some(column)) = (&compared.results.zones, &compared.zones) else {
+        let stale = dir.join("maps").join(format!("{key}.png"));
+        if stale.exists() {
+            remove_stale(stale)?;
+        }
+        return Ok(None);
+    };
+    let map = ZonesMap {
+        request: *request,
+        column,
+        zones,
+    };
+    let png = zones_map(&compared.outcome.log, &map)?;
+    let drawn = DrawnMap::write(dir, key, title, ZonesMap::CAPTION, png)?;
+    Ok(Some(drawn))
+}
+
+/// Name of the maps along the strips, before a number.
+const ALONG_MAP: &str = "advantage_along";
+/// How to read them.
+const ALONG_CAPTION: &str = "Where each treated strip yielded more (purple) or less (orange) than the \
+    check strip of its block, place by place. A colour that runs through all blocks at one distance \
+    along the strips means more than one that stands in a single strip.";
 
 pub(crate) fn write_json(path: &Path, value: &impl serde::Serialize) -> Result<(), JobError> {
     let text = serde_json::to_vec_pretty(value)?;

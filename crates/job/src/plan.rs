@@ -29,6 +29,7 @@ use checkstrip_model::{Crop, Problem, Strip};
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::log_outline::log_outline;
 use checkstrip_spatial::overlay::MOST_TREATMENTS;
+use checkstrip_spatial::pass_direction::pass_direction;
 use checkstrip_trial::layout::{
     Direction, LayoutError, LayoutRequest, PlannedLayout, TrialGround, lay_out,
 };
@@ -41,8 +42,8 @@ use variation::Variation;
 /// Which way strips run.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DirectionSetup {
-    /// Along the longest side of the boundary.
-    LongestSide,
+    /// Along the passes of the log; without one, along the longest side of the boundary.
+    Found,
     /// Degrees clockwise from true north.
     FromNorth(f64),
     /// Along the line in this GeoJSON file, which the first strip touches.
@@ -139,14 +140,19 @@ pub fn plan(setup: &PlanSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Plann
                 .into());
         }
     };
-    let direction = match (&setup.direction, line) {
-        (DirectionSetup::FromNorth(degrees), _) => Direction::FromNorth(*degrees),
-        (_, Some(mut ends)) => {
+    let passes = harvest.as_ref().and_then(|h| pass_direction(&h.log));
+    let (direction, direction_from) = match (&setup.direction, line, passes) {
+        (DirectionSetup::FromNorth(degrees), ..) => (Direction::FromNorth(*degrees), "given"),
+        (_, Some(mut ends), _) => {
             plane.points_to_plane(&mut ends)?;
-            Direction::FirstLine(ends)
+            (Direction::FirstLine(ends), "first_line")
         }
-        _ => Direction::LongestSide,
+        (_, None, Some(passes)) => (Direction::FromNorth(passes.direction_deg), "passes_of_log"),
+        (_, None, None) => (Direction::LongestSide, "longest_side"),
     };
+    let share_cut_along = passes
+        .filter(|_| direction_from == "passes_of_log")
+        .map(|passes| passes.share);
     let request = LayoutRequest {
         implement_width_m: setup.implement_width_m,
         header_width_m: setup.header_width_m,
@@ -178,6 +184,7 @@ pub fn plan(setup: &PlanSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Plann
         &power,
         &variation,
         drawn.is_none(),
+        share_cut_along,
     ));
 
     let hectares = |m2: f64| m2 / M2_PER_HA;
@@ -211,6 +218,8 @@ pub fn plan(setup: &PlanSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Plann
         },
         ground: GroundRecord {
             direction_deg: ground.direction_deg(),
+            direction_from: direction_from.into(),
+            share_cut_along,
             room_m: ground.room_m(),
             blocks_that_fit,
             field_ha: hectares(ground.field_m2()),

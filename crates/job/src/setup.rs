@@ -56,6 +56,30 @@ pub struct StripSetup {
     pub inset_m: f64,
 }
 
+/// Where the zones come from by which the answer is split.
+#[derive(Debug, Clone)]
+pub enum ZoneSetup {
+    /// Polygons with a name, such as the soils of a map.
+    Drawn {
+        /// The file.
+        file: PathBuf,
+        /// The attribute that names the zone; `None`: the one called zone, or the only one.
+        name_column: Option<String>,
+    },
+    /// Classes of the log's own elevation.
+    Elevation {
+        /// How many.
+        classes: usize,
+    },
+    /// Classes of what past harvests yielded.
+    YieldHistory {
+        /// The files of each past harvest.
+        harvests: Vec<Vec<PathBuf>>,
+        /// How many classes.
+        classes: usize,
+    },
+}
+
 /// One field's trial.
 #[derive(Debug, Clone)]
 pub struct TrialSetup {
@@ -69,4 +93,6 @@ pub struct TrialSetup {
     pub strips: StripSetup,
     /// What it costs and brings.
     pub money: Option<PayoffSetup>,
+    /// Zones to split the answer by.
+    pub zones: Option<ZoneSetup>,
 }

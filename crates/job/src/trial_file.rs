@@ -2,7 +2,8 @@
 //! are relative to the file itself.
 
 use crate::error::JobError;
-use crate::setup::{LogSetup, StripSetup, TrialSetup};
+use crate::setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};
+use crate::zones::{CLASSES, USUAL_CLASSES};
 use checkstrip_cleaning::Recipe;
 use checkstrip_formats::{FormatError, StripOptions, expand_globs};
 use checkstrip_model::units::{M_PER_FOOT, parse_length};
@@ -11,7 +12,7 @@ use checkstrip_trial::PayoffSetup;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -23,6 +24,7 @@ struct TrialFile {
     #[serde(default)]
     cleaning: Recipe,
     payoff: Option<PayoffSetup>,
+    zones: Option<ZonesTable>,
 }
 
 #[derive(Deserialize)]
@@ -58,6 +60,15 @@ enum OneOrMany {
     Many(Vec<String>),
 }
 
+impl OneOrMany {
+    fn into_vec(self) -> Vec<String> {
+        match self {
+            OneOrMany::One(one) => vec![one],
+            OneOrMany::Many(many) => many,
+        }
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct StripsTable {
@@ -69,6 +80,16 @@ struct StripsTable {
     treatment_column: Option<String>,
     block_column: Option<String>,
     strip_id_column: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ZonesTable {
+    file: Option<String>,
+    name_column: Option<String>,
+    by: Option<String>,
+    logs: Option<OneOrMany>,
+    classes: Option<usize>,
 }
 
 /// Reads a trial file and finds the logs it names.
@@ -127,10 +148,11 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
         };
         columns.insert(column, source);
     }
-    let patterns = match file.harvest.logs {
-        OneOrMany::One(one) => vec![one],
-        OneOrMany::Many(many) => many,
-    };
+    let zones = file
+        .zones
+        .map(|table| zones(table, base, &problem))
+        .transpose()?;
+    let patterns = file.harvest.logs.into_vec();
     let defaults = StripOptions::default();
     Ok(TrialSetup {
         trial_file: shown.clone(),
@@ -152,7 +174,80 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
             inset_m,
         },
         money: file.payoff,
+        zones,
     })
+}
+
+/// The `[zones]` table: a file of polygons, or what classes are made of.
+fn zones(
+    table: ZonesTable,
+    base: &Path,
+    problem: &impl Fn(String) -> Problem,
+) -> Result<ZoneSetup, JobError> {
+    let refuse = |message: &str, hint: &str| Err(problem(message.to_owned()).hint(hint).into());
+    let ways = "file = \"soils.geojson\" for drawn zones, by = \"elevation\", or by = \"yield_history\" \
+                with logs = [\"…\"]";
+    let classes = table.classes.unwrap_or(USUAL_CLASSES);
+    if !CLASSES.contains(&classes) {
+        return refuse(
+            &format!(
+                "[zones] classes is {classes}, expected {} to {}",
+                CLASSES.start(),
+                CLASSES.end()
+            ),
+            "every class takes ground from the others: three is plenty for most trials",
+        );
+    }
+    if let (Some(_), Some(_)) | (None, None) = (&table.file, &table.by) {
+        return refuse("[zones] needs one of file and by", ways);
+    }
+    if table.file.is_some() && (table.classes.is_some() || table.logs.is_some()) {
+        return refuse(
+            "[zones] has a file, and classes or logs beside it",
+            "zones of a file are the polygons in it: take the other keys out",
+        );
+    }
+    if table.file.is_none() && table.name_column.is_some() {
+        return refuse(
+            "[zones] has name_column but no file",
+            "name_column is the attribute of the file that names the zone",
+        );
+    }
+    let by = table.by.as_deref().unwrap_or_default();
+    if by != "yield_history" && table.logs.is_some() {
+        return refuse(
+            "[zones] has logs, but zones do not come from them",
+            "write by = \"yield_history\", or take logs out",
+        );
+    }
+    match (table.file, by, table.logs) {
+        (Some(file), ..) => Ok(ZoneSetup::Drawn {
+            file: base.join(file),
+            name_column: table.name_column,
+        }),
+        (_, "elevation", _) => Ok(ZoneSetup::Elevation { classes }),
+        (_, "yield_history", Some(logs)) => Ok(ZoneSetup::YieldHistory {
+            harvests: past_harvests(&logs.into_vec(), base)?,
+            classes,
+        }),
+        (_, "yield_history", None) => refuse(
+            "[zones] by = \"yield_history\" has no logs",
+            "name the harvests of earlier years, one entry each: logs = [\"2024/*.csv\", \"2025/*.csv\"]",
+        ),
+        _ => refuse(
+            &format!("[zones] by is {by:?}, expected \"elevation\" or \"yield_history\""),
+            ways,
+        ),
+    }
+}
+
+/// The files of past harvests: every pattern is one harvest.
+///
+/// # Errors
+/// A pattern that no file matches.
+pub fn past_harvests(patterns: &[String], base: &Path) -> Result<Vec<Vec<PathBuf>>, FormatError> {
+    let one = |pattern: &String| expand_globs(std::slice::from_ref(pattern), base);
+    patterns.iter().map(one).collect()
 }
 
 /// What of a trial file says what things cost; the rest may be missing or not right yet.
@@ -316,6 +411,39 @@ mod tests {
         let error = read(&LEAST.replace("[strips]", "width = \"0 ft\"\n[strips]")).unwrap_err();
         assert!(error.contains("width"), "{error}");
         assert!(read("not toml at all").unwrap_err().contains("row 1"));
+    }
+
+    #[test]
+    fn zones_from_a_file_from_heights_and_from_past_harvests() {
+        let zones = |table: &str| {
+            read(&format!("{LEAST}[zones]\n{table}\n")).map(|setup| setup.zones.unwrap())
+        };
+        let drawn = zones("file = \"soils.shp\"\nname_column = \"soil\"").unwrap();
+        assert!(
+            matches!(drawn, ZoneSetup::Drawn { name_column: Some(name), .. } if name == "soil")
+        );
+        let heights = zones("by = \"elevation\"").unwrap();
+        assert!(matches!(heights, ZoneSetup::Elevation { classes: 3 }));
+        let past = zones("by = \"yield_history\"\nlogs = \"log*.csv\"\nclasses = 2").unwrap();
+        let ZoneSetup::YieldHistory { harvests, classes } = past else {
+            panic!("{past:?}")
+        };
+        assert_eq!((harvests.len(), harvests[0].len(), classes), (1, 1, 2));
+        for (table, says) in [
+            ("classes = 3", "one of file and by"),
+            ("by = \"elevation\"\nclasses = 9", "2 to 5"),
+            ("by = \"elevation\"\nlogs = \"log.csv\"", "yield_history"),
+            ("by = \"elevation\"\nname_column = \"soil\"", "no file"),
+            ("file = \"soils.shp\"\nclasses = 3", "polygons in it"),
+            (
+                "by = \"yield_history\"\nlogs = \"none/*.csv\"",
+                "none/*.csv",
+            ),
+            ("from = \"elevation\"", "from"),
+        ] {
+            let error = zones(table).unwrap_err();
+            assert!(error.contains(says), "{table}: {error}");
+        }
     }
 
     #[test]

@@ -65,6 +65,17 @@ impl CleanLog {
         )
     }
 
+    /// Middle of a record's footprint, east and north in the local plane, m: half a travelled
+    /// distance behind the cutting edge.
+    pub fn footprint_middle(&self, record: usize) -> [f64; 2] {
+        let (sin, cos) = self.heading_deg[record].to_radians().sin_cos();
+        let back = self.distance_m[record] / 2.0;
+        [
+            self.east_m[record] - sin * back,
+            self.north_m[record] - cos * back,
+        ]
+    }
+
     /// Area taken for the first time by this record, m².
     pub fn new_area_m2(&self, record: usize) -> f64 {
         (self.footprint_m2[record] - self.overlap_m2[record]).max(0.0)
@@ -116,5 +127,7 @@ mod tests {
         for (found, wanted) in corners.iter().zip(expected) {
             assert!((found[0] - wanted[0]).abs() < 1e-9 && (found[1] - wanted[1]).abs() < 1e-9);
         }
+        let middle = log.footprint_middle(0);
+        assert!((middle[0] - 9.0).abs() < 1e-9 && (middle[1] - 20.0).abs() < 1e-9);
     }
 }

@@ -13,6 +13,7 @@ mod status;
 mod strip;
 pub mod units;
 mod warning;
+mod zone;
 
 pub use clean_log::{CleanLog, rectangle_behind};
 pub use column::{Column, ColumnMap, ColumnSource, Quantity};
@@ -22,3 +23,4 @@ pub use problem::Problem;
 pub use status::Status;
 pub use strip::{Strip, StripSet};
 pub use warning::Warning;
+pub use zone::{Zone, ZoneSet};

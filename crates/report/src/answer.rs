@@ -2,10 +2,10 @@
 //! paid, and what stands in the way of believing it. The tables below repeat the figures; this says
 //! what they mean without claiming more than they carry.
 
-use crate::figures::{Figures, UNKNOWN, counted, number, odds};
+use crate::figures::{Figures, UNKNOWN, count, counted, number, odds, p_value};
 use crate::rate_response::rate_words;
 use checkstrip_model::{
-    results::{Comparison, Payoff, Results},
+    results::{Comparison, OverallTest, Payoff, Results},
     units::UnitSystem,
 };
 
@@ -31,7 +31,7 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
             difference(comparison, figures),
             certainty(comparison),
             all_at_once(comparison, results, figures),
-            straddling(comparison),
+            straddling(comparison, results),
             worth(comparison, payoff, figures),
         ];
         sentences
@@ -40,7 +40,34 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
             .collect::<Vec<String>>()
             .join(" ")
     });
-    best_rate.into_iter().chain(each).collect()
+    let overall = results.overall_test.as_ref().map(taken_together);
+    best_rate.into_iter().chain(each).chain(overall).collect()
+}
+
+/// Whether any treatment differs, in one sentence.
+fn taken_together(test: &OverallTest) -> String {
+    let orders = count(usize::try_from(test.orders).unwrap_or(usize::MAX));
+    let tried = if test.all_orders {
+        format!("all {orders} orders")
+    } else {
+        format!("{orders} drawn orders")
+    };
+    let p = |p: f64| match p_value(p) {
+        small if small.starts_with('<') => format!("p {small}"),
+        figure => format!("p = {figure}"),
+    };
+    format!(
+        "Of all {} treatments taken together, the check among them, {}: {} by {tried} that the strips \
+         could have had within their blocks, {} by the F test.",
+        test.treatments,
+        if test.p_value_permutation <= 0.05 {
+            "some differ"
+        } else {
+            "it is not shown that any differs"
+        },
+        p(test.p_value_permutation),
+        p(test.p_value_f)
+    )
 }
 
 /// Each treatment's first, that is headline, comparison.
@@ -188,11 +215,19 @@ fn all_at_once(comparison: &Comparison, results: &Results, figures: Figures) -> 
     })
 }
 
-fn straddling(comparison: &Comparison) -> Option<String> {
-    let carried = comparison.dilution;
-    if carried.is_nan() || carried >= DILUTION_TOLD {
-        return None;
-    }
+/// The share of the contrast that the plain difference of `treatment` carries, where headers that
+/// straddled left less than it should; other methods than the headline may be the plain ones.
+pub(crate) fn contrast_left(results: &Results, treatment: &str) -> Option<f64> {
+    let of_treatment = results
+        .comparisons
+        .iter()
+        .filter(|c| c.treatment == treatment);
+    let least = of_treatment.map(|c| c.dilution).fold(f64::NAN, f64::min);
+    (least < DILUTION_TOLD).then_some(least)
+}
+
+fn straddling(comparison: &Comparison, results: &Results) -> Option<String> {
+    let carried = contrast_left(results, &comparison.treatment)?;
     let share = number((carried * 100.0).max(0.0), 0);
     Some(if comparison.method == "swath_mixture" {
         format!(

@@ -16,9 +16,9 @@ const TOP: f64 = 14.0;
 const BOTTOM: f64 = 56.0;
 
 #[derive(Debug, Serialize)]
-struct Tick {
-    at: f64,
-    label: String,
+pub(crate) struct Tick {
+    pub(crate) at: f64,
+    pub(crate) label: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -57,7 +57,7 @@ pub(crate) struct CurvePlot {
 }
 
 /// Round values between `low` and `high`, about `wanted` of them, with the decimals they need.
-fn round_values(low: f64, high: f64, wanted: f64) -> (Vec<f64>, usize) {
+pub(crate) fn round_values(low: f64, high: f64, wanted: f64) -> (Vec<f64>, usize) {
     let (step, decimals) = round_step((high - low) / wanted);
     let values = ((low / step).ceil() as i64)..=((high / step).floor() as i64);
     (values.map(|k| k as f64 * step).collect(), decimals)
@@ -153,7 +153,7 @@ impl CurvePlot {
 }
 
 /// The least and greatest of finite values.
-fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
+pub(crate) fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     values
         .filter(|value| value.is_finite())
         .fold(None, |ends, value| match ends {

@@ -182,17 +182,48 @@ impl Figures<'_> {
         }
     }
 
+    /// The unit of lengths.
+    pub(crate) fn length_unit(self) -> &'static str {
+        match self.units {
+            UnitSystem::Farm => "ft",
+            UnitSystem::Si => "m",
+        }
+    }
+
+    /// A length in m in [`length_unit`](Self::length_unit).
+    pub(crate) fn shown_length(self, metres: f64) -> f64 {
+        match self.units {
+            UnitSystem::Farm => metres / checkstrip_model::units::M_PER_FOOT,
+            UnitSystem::Si => metres,
+        }
+    }
+
+    /// A span of heights in m with unit.
+    pub(crate) fn height_range(self, low_m: f64, high_m: f64) -> String {
+        let (unit, metres, decimals) = match self.units {
+            UnitSystem::Farm => ("ft", checkstrip_model::units::M_PER_FOOT, 0),
+            UnitSystem::Si => ("m", 1.0, 1),
+        };
+        let shown = |height: f64| number(height / metres, decimals);
+        format!("{} to {} {unit}", shown(low_m), shown(high_m))
+    }
+
     /// A length in m with unit.
     pub(crate) fn length(self, metres: f64) -> String {
-        match self.units {
-            UnitSystem::Farm => {
-                format!(
-                    "{} ft",
-                    number(metres / checkstrip_model::units::M_PER_FOOT, 1)
-                )
-            }
-            UnitSystem::Si => format!("{} m", number(metres, 1)),
-        }
+        format!(
+            "{} {}",
+            number(self.shown_length(metres), 1),
+            self.length_unit()
+        )
+    }
+
+    /// A length in m with unit, to the whole foot or metre.
+    pub(crate) fn whole_length(self, metres: f64) -> String {
+        format!(
+            "{} {}",
+            number(self.shown_length(metres), 0),
+            self.length_unit()
+        )
     }
 }
 

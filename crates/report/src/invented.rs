@@ -3,9 +3,10 @@
 use checkstrip_model::{
     Crop, SourceFile, Status, Warning,
     results::{
-        BestRate, BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn,
-        OddsAtLeast, OddsGrid, Payoff, RateCurve, RateResponse, RateYield, Results, SCHEMA,
-        StripSource, StripYield, Tool, TurningPoints,
+        AdvantageAlong, AlongStretch, AlongStrips, AlongTest, AlongWindow, BestRate,
+        BlockDifference, Cleaning, Comparison, CostPart, Field, Input, InputColumn, OddsAtLeast,
+        OddsGrid, Payoff, RateCurve, RateResponse, RateYield, Results, SCHEMA, StripSource,
+        StripYield, Tool, TurningPoints,
     },
     units::bu_per_acre,
 };
@@ -95,6 +96,72 @@ pub(crate) fn rate_response() -> RateResponse {
         course: rates.iter().map(|&(rate, kg_ha)| [rate, kg_ha]).collect(),
         price_per_bu: Some(4.2),
         cost_per_unit: Some(0.6),
+    }
+}
+
+/// An advantage that falls along the strips: a gain of 3 bu/ac at first, none in the end. `interval` is
+/// half the width of the interval at all places.
+pub(crate) fn along_strips(interval: Option<f64>, change_p: f64, anywhere_p: f64) -> AlongStrips {
+    let kg = |bushels: f64| checkstrip_model::units::kg_per_ha(bushels, 27.2155422);
+    let test = |p_value: f64, most_bu_ac: f64| AlongTest {
+        p_value,
+        smallest_p: if interval.is_some() { 0.03125 } else { 0.25 },
+        orders: 64,
+        seed: None,
+        most_at_m: [20.0, 80.0],
+        most_kg_ha: kg(most_bu_ac),
+    };
+    let windows: Vec<AlongWindow> = (0..10u8)
+        .filter(|place| *place != 6)
+        .map(|place| {
+            let bushels = 3.0 - f64::from(place) / 3.0;
+            let around = |half: f64| [bushels - half, bushels + half];
+            AlongWindow {
+                from_m: f64::from(place) * 20.0,
+                to_m: f64::from(place) * 20.0 + 60.0,
+                blocks: 6,
+                advantage_kg_ha: kg(bushels),
+                advantage_bu_ac: bushels,
+                std_error_kg_ha: Some(kg(0.4)),
+                df: 5.0,
+                interval_95_kg_ha: Some(around(1.0).map(kg)),
+                interval_95_bu_ac: Some(around(1.0)),
+                interval_95_family_kg_ha: interval.map(|half| around(half).map(kg)),
+                interval_95_family_bu_ac: interval.map(around),
+                block_differences: Vec::new(),
+            }
+        })
+        .collect();
+    AlongStrips {
+        direction_deg: 1.5,
+        from_end: "south".to_owned(),
+        strip_length_m: Some(240.0),
+        strips_left_out: 1,
+        window_m: Some(60.0),
+        step_m: Some(20.0),
+        why_none: None,
+        treatments: vec![AdvantageAlong {
+            treatment: "rolled".to_owned(),
+            check: "check".to_owned(),
+            blocks: if interval.is_some() { 6 } else { 3 },
+            stretches: windows
+                .first()
+                .filter(|first| {
+                    first
+                        .interval_95_family_bu_ac
+                        .is_some_and(|ends| ends[0] > 0.0)
+                })
+                .map(|first| AlongStretch {
+                    from_m: first.from_m,
+                    to_m: first.to_m,
+                    side: "gain".to_owned(),
+                })
+                .into_iter()
+                .collect(),
+            windows,
+            change: Some(test(change_p, 1.6)),
+            anywhere: Some(test(anywhere_p, 2.7)),
+        }],
     }
 }
 
@@ -194,6 +261,7 @@ pub(crate) fn results() -> Results {
         ],
         headline: "Paired strips are the headline because every block holds both treatments."
             .to_owned(),
+        overall_test: None,
         payoff: vec![Payoff {
             treatment: "rolled".to_owned(),
             cost_per_ac: 5.20,
@@ -238,6 +306,8 @@ pub(crate) fn results() -> Results {
             }),
         }],
         rate_response: None,
+        zones: None,
+        along_strips: None,
         warnings: vec![Warning::new(
             "mixed_swaths",
             "Two strips are narrower than the header <30 ft>.",

@@ -4,6 +4,8 @@
 //!
 //! What each section means is in `docs/report.md`.
 
+mod along_plot;
+mod along_strips;
 mod answer;
 mod cautions;
 mod curve_plot;
@@ -16,6 +18,7 @@ mod pooled;
 mod rate_response;
 mod row_plot;
 mod tables;
+mod where_it_paid;
 
 pub use forest_plot::forest_plot;
 pub use pooled::{pooled_in_words, render_pooled};

@@ -1,5 +1,6 @@
 //! Puts the page together: every part as text or places, then the template.
 
+use crate::along_strips::{AlongSection, along_section};
 use crate::answer::answer;
 use crate::cautions::cautions;
 use crate::figures::{Figures, number};
@@ -7,6 +8,7 @@ use crate::money::{MoneyOf, money_details};
 use crate::plots::{Plot, plots};
 use crate::rate_response::{RateSection, rate_section};
 use crate::tables::{self, Table};
+use crate::where_it_paid::{ZonesSection, zones_section};
 use crate::{ReportError, ReportMap};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -38,6 +40,8 @@ struct Page<'a> {
     headline: &'a str,
     warnings: &'a [Warning],
     plots: Vec<Plot>,
+    zones: Option<ZonesSection>,
+    along: Option<AlongSection>,
     maps: Vec<MapFigure<'a>>,
     strips: Option<Table>,
     inset: String,
@@ -81,6 +85,8 @@ pub(crate) fn render(
         headline: &results.headline,
         warnings: &results.warnings,
         plots: plots(results, figures),
+        zones: zones_section(results, figures),
+        along: along_section(results, figures),
         maps: maps
             .iter()
             .map(|map| MapFigure {
@@ -127,6 +133,19 @@ pub(crate) fn environment() -> Result<Environment<'static>, ReportError> {
             .build()?,
     );
     environment.add_template("report.css", include_str!("../templates/report.css"))?;
+    environment.add_template("axes.html", include_str!("../templates/axes.html"))?;
+    environment.add_template(
+        "along_strips.html",
+        include_str!("../templates/along_strips.html"),
+    )?;
+    environment.add_template(
+        "row_figure.html",
+        include_str!("../templates/row_figure.html"),
+    )?;
+    environment.add_template(
+        "where_it_paid.html",
+        include_str!("../templates/where_it_paid.html"),
+    )?;
     environment.add_template("table.html", include_str!("../templates/table.html"))?;
     environment.add_template("report.html", include_str!("../templates/report.html"))?;
     environment.add_template("pooled.html", include_str!("../templates/pooled.html"))?;

@@ -1,7 +1,7 @@
 //! The report's two kinds of plot: the difference block by block with its mean and interval, and the
 //! strips' yields block by block.
 
-use crate::answer::{headline_comparisons, payoff_of};
+use crate::answer::{contrast_left, headline_comparisons, payoff_of};
 use crate::figures::Figures;
 use crate::row_plot::{Across, KeyEntry, Mark, RowPlot, Shape};
 use checkstrip_model::results::{Comparison, Results};
@@ -10,10 +10,10 @@ use serde::Serialize;
 /// A plot with the words around it.
 #[derive(Debug, Serialize)]
 pub(crate) struct Plot {
-    title: String,
-    caption: String,
-    key: Vec<KeyEntry>,
-    plot: RowPlot,
+    pub(crate) title: String,
+    pub(crate) caption: String,
+    pub(crate) key: Vec<KeyEntry>,
+    pub(crate) plot: RowPlot,
 }
 
 /// Shapes for the check and the treatments after it.
@@ -108,7 +108,45 @@ fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> 
             label: "no difference".to_owned(),
         },
     ];
-    if let Some(payoff) = payoff_of(results, &comparison.treatment) {
+    break_even_line(
+        results,
+        &comparison.treatment,
+        figures,
+        &mut across,
+        &mut key,
+    );
+    let name = format!("{} less {}", comparison.treatment, comparison.check);
+    let axis = format!("{name}, {unit}");
+    let mut caption = format!(
+        "Right of the solid line {} yielded more. Blocks that scatter across both sides of it say \
+         little, whatever their mean.",
+        comparison.treatment
+    );
+    if comparison.method == "swath_mixture"
+        && contrast_left(results, &comparison.treatment).is_some()
+    {
+        caption.push_str(
+            " The blocks are plain differences, which headers across strip edges made smaller; the \
+             overall figure is that of ground treated wholly.",
+        );
+    }
+    Some(Plot {
+        title: format!("Difference in each block: {name}"),
+        caption,
+        key,
+        plot: RowPlot::new(&rows, &marks, &across, axis)?,
+    })
+}
+
+/// The line at the gain that just pays for `treatment`, and what it means, when that is known.
+pub(crate) fn break_even_line(
+    results: &Results,
+    treatment: &str,
+    figures: Figures,
+    across: &mut Vec<Across>,
+    key: &mut Vec<KeyEntry>,
+) {
+    if let Some(payoff) = payoff_of(results, treatment) {
         let even = figures.shown_yield(figures.kg_per_ha(payoff.break_even_bu_ac));
         across.push(Across {
             value: even,
@@ -124,18 +162,6 @@ fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> 
             label,
         });
     }
-    let name = format!("{} less {}", comparison.treatment, comparison.check);
-    let axis = format!("{name}, {unit}");
-    Some(Plot {
-        title: format!("Difference in each block: {name}"),
-        caption: format!(
-            "Right of the solid line {} yielded more. Blocks that scatter across both sides of it \
-             say little, whatever their mean.",
-            comparison.treatment
-        ),
-        key,
-        plot: RowPlot::new(&rows, &marks, &across, axis)?,
-    })
 }
 
 fn strip_yields(results: &Results, figures: Figures) -> Option<Plot> {

@@ -324,6 +324,16 @@ pub(crate) fn files(results: &Results) -> Table {
             strips.sha256.clone(),
         ]);
     }
+    if let Some(zones) = &results.zones {
+        if let Some(drawn) = &zones.polygons {
+            let held = format!("zones, {}", drawn.name_column);
+            rows.push(vec![drawn.path.clone(), held, drawn.sha256.clone()]);
+        }
+        for file in zones.harvests.iter().flat_map(|harvest| &harvest.files) {
+            let held = format!("{} (past)", count(file.records));
+            rows.push(vec![file.path.clone(), held, file.sha256.clone()]);
+        }
+    }
     Table::new("Files", &["File", "#Records", "SHA-256"], rows)
 }
 
@@ -372,6 +382,28 @@ pub(crate) fn settings(results: &Results, figures: Figures) -> Table {
         vec!["blocks".to_owned(), blocks],
         vec!["strips' coordinates".to_owned(), named(&strips.crs)],
     ];
+    if let Some(zones) = &results.zones {
+        let by = match zones.by.as_str() {
+            "elevation" => format!("{} classes of elevation", count(zones.zones.len())),
+            "yield_history" => format!("{} classes of past yields", count(zones.zones.len())),
+            _ => "as drawn".to_owned(),
+        };
+        rows.push(vec!["zones".to_owned(), by]);
+        if let Some(radius) = zones.radius_m {
+            rows.push(vec![
+                "records taken together for zones, within".to_owned(),
+                figures.length(radius),
+            ]);
+        }
+        rows.push(vec![
+            "least ground of a strip pair in a zone".to_owned(),
+            format!(
+                "{} {}",
+                figures.area(zones.least_area_m2),
+                figures.area_unit()
+            ),
+        ]);
+    }
     flatten("cleaning", &results.cleaning.settings, &mut rows);
     Table::new("Settings", &["Setting", "Value"], rows)
 }

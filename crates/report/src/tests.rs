@@ -1,6 +1,6 @@
 //! What the report says in each case, pinned as text.
 
-use crate::invented::{comparison, rate_response, results};
+use crate::invented::{along_strips, comparison, rate_response, results};
 use crate::{ReportMap, answer_in_words, render};
 use checkstrip_model::units::UnitSystem;
 use insta::assert_snapshot;
@@ -38,6 +38,29 @@ fn clear_loss_without_money() {
 }
 
 #[test]
+fn all_treatments_taken_together() {
+    let test = |p_value_permutation, all_orders| checkstrip_model::results::OverallTest {
+        statistic: 3.82,
+        df_treatments: 2.0,
+        df_residual: 6.0,
+        p_value_f: 0.085,
+        p_value_permutation,
+        orders: if all_orders { 1_296 } else { 100_000 },
+        all_orders,
+        seed: (!all_orders).then_some(20_231_103),
+        smallest_p: 0.0046,
+        treatments: 3,
+        blocks: 4,
+    };
+    let last = |test| {
+        let said = said(|results| results.overall_test = Some(test));
+        said.lines().last().unwrap_or_default().to_owned()
+    };
+    assert_snapshot!("not_shown", last(test(0.083, true)));
+    assert_snapshot!("some_differ", last(test(0.0004, false)));
+}
+
+#[test]
 fn one_block() {
     assert_snapshot!(said(|results| {
         let mut single = comparison("paired_strips", 2.0, 1.0, 1);
@@ -56,8 +79,9 @@ fn straddled_strips() {
 #[test]
 fn straddled_strips_by_swath_mixture() {
     assert_snapshot!(said(|results| {
-        results.comparisons = vec![comparison("swath_mixture", 1.6, 1.1, 6)];
-        results.comparisons[0].dilution = 0.794;
+        let mut plain = comparison("paired_strips", 1.3, 1.0, 6);
+        plain.dilution = 0.794;
+        results.comparisons = vec![comparison("swath_mixture", 1.6, 1.1, 6), plain];
     }));
 }
 
@@ -163,6 +187,49 @@ fn page_of_a_rate_trial() {
     let from = page.find("<section aria-labelledby=\"rates\">").unwrap();
     let to = from + page[from..].find("</section>").unwrap();
     assert_snapshot!(&page[from..to]);
+}
+
+fn section_along(along: checkstrip_model::results::AlongStrips, units: UnitSystem) -> String {
+    let mut results = results();
+    results.along_strips = Some(along);
+    let page = render(&results, &[], units).unwrap();
+    let from = page.find("<section aria-labelledby=\"along\">").unwrap();
+    page[from..from + page[from..].find("</section>").unwrap()].to_owned()
+}
+
+#[test]
+fn page_of_the_advantage_along_the_strips() {
+    assert_snapshot!(section_along(
+        along_strips(Some(2.0), 0.02, 0.003),
+        UnitSystem::Si
+    ));
+}
+
+#[test]
+fn advantage_along_the_strips_in_words() {
+    let words = |along| {
+        let section = section_along(along, UnitSystem::Farm);
+        let lines = section.lines().filter(|line| line.starts_with("<p>"));
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    assert_snapshot!("along_changes", words(along_strips(Some(2.0), 0.02, 0.003)));
+    assert_snapshot!(
+        "along_a_gain_all_along",
+        words(along_strips(Some(2.0), 0.4, 0.02))
+    );
+    assert_snapshot!(
+        "along_nothing_sure",
+        words(along_strips(Some(4.0), 0.4, 0.04))
+    );
+    assert_snapshot!("along_nothing", words(along_strips(Some(4.0), 0.4, 0.3)));
+    assert_snapshot!("along_few_blocks", words(along_strips(None, 0.25, 0.25)));
+    let mut none = along_strips(None, 0.5, 0.5);
+    none.why_none = Some("The strips are too short.".to_owned());
+    none.treatments.clear();
+    assert_snapshot!("along_none", words(none));
+    let mut one = along_strips(None, 0.5, 0.5);
+    (one.treatments[0].change, one.treatments[0].anywhere) = (None, None);
+    assert_snapshot!("along_untested", words(one));
 }
 
 #[test]

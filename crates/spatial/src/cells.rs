@@ -3,7 +3,7 @@
 //! other's noise, and a covariance between all records of a field would not fit in any memory.
 
 use crate::overlay::Overlay;
-use crate::strip_ground::StripField;
+use crate::strip_ground::{StripField, StripOnGround};
 use checkstrip_model::CleanLog;
 use geo::{Area, Euclidean, Length, MinimumRotatedRect};
 use std::collections::BTreeMap;
@@ -25,6 +25,8 @@ pub struct Cell {
     pub yield_kg_ha: f64,
     /// For each treatment, the share of the ground drawn as it.
     pub shares: Vec<f64>,
+    /// The strips as drawn that the ground lies in, with the share in each.
+    pub strip_shares: Vec<(usize, f64)>,
 }
 
 /// Direction the strips run, radians clockwise from north of the plane, from 0 to π: that of their
@@ -32,22 +34,23 @@ pub struct Cell {
 pub fn strip_direction(field: &StripField) -> f64 {
     let (mut sin, mut cos) = (0.0, 0.0);
     for strip in &field.strips {
-        let polygon = strip.drawn.polygon();
-        let Some(rectangle) = polygon.minimum_rotated_rect() else {
-            continue;
-        };
-        let longest = rectangle
-            .exterior()
-            .lines()
-            .max_by(|a, b| Euclidean.length(a).total_cmp(&Euclidean.length(b)));
-        if let Some(side) = longest {
+        if let Some(direction) = direction_of(strip) {
             // Doubled, so that a side counts the same whichever way it is walked.
-            let angle = 2.0 * side.dx().atan2(side.dy());
-            sin += polygon.unsigned_area() * angle.sin();
-            cos += polygon.unsigned_area() * angle.cos();
+            let area = strip.drawn.polygon().unsigned_area();
+            sin += area * (2.0 * direction).sin();
+            cos += area * (2.0 * direction).cos();
         }
     }
     (sin.atan2(cos) / 2.0).rem_euclid(std::f64::consts::PI)
+}
+
+/// Direction of one strip: that of the long side of its smallest enclosing rectangle, radians
+/// clockwise from north of the plane, either way along; `None` for a strip without ground.
+pub(crate) fn direction_of(strip: &StripOnGround) -> Option<f64> {
+    let rectangle = strip.drawn.polygon().minimum_rotated_rect()?;
+    let sides = rectangle.exterior().lines();
+    let longest = sides.max_by(|a, b| Euclidean.length(a).total_cmp(&Euclidean.length(b)))?;
+    Some(longest.dx().atan2(longest.dy()))
 }
 
 /// Cells of strips: the kept ground of each inset strip in lengths that give about `most` cells in
@@ -65,10 +68,18 @@ pub fn strip_cells(
             touched.record as usize,
             Some(part.strip as usize),
             part.inside_m2,
-            touched.shares,
+            part.touched,
         )
     });
-    gather(log, field, rows, field.strips.len(), most, shortest_m)
+    gather(
+        log,
+        field,
+        overlay,
+        rows,
+        field.strips.len(),
+        most,
+        shortest_m,
+    )
 }
 
 /// Ground of a record must lie in strips by at least this share for the record to say something
@@ -88,37 +99,33 @@ pub fn pass_cells(
     let rows = overlay
         .touched
         .iter()
-        .filter(|touched| inside(&touched.shares))
-        .map(|touched| {
+        .zip(0..)
+        .filter(|(touched, _)| inside(&touched.shares))
+        .map(|(touched, place)| {
             let record = touched.record as usize;
-            (record, None, log.footprint_m2[record], touched.shares)
+            (record, None, log.footprint_m2[record], place)
         });
     let mut passes: Vec<u32> = rows.clone().map(|row| log.pass[row.0]).collect();
     passes.sort_unstable();
     passes.dedup();
-    gather(log, field, rows, passes.len(), most, shortest_m)
+    gather(log, field, overlay, rows, passes.len(), most, shortest_m)
 }
 
 /// A cell whose ground is less than this share of the usual one says too little.
 const LEAST_AREA_SHARE: f64 = 0.4;
 
-fn gather<const N: usize>(
+fn gather(
     log: &CleanLog,
     field: &StripField,
-    rows: impl Iterator<Item = (usize, Option<usize>, f64, [f32; N])> + Clone,
+    overlay: &Overlay,
+    rows: impl Iterator<Item = (usize, Option<usize>, f64, u32)> + Clone,
     lines: usize,
     most: usize,
     shortest_m: f64,
 ) -> Vec<Cell> {
     let (sin, cos) = strip_direction(field).sin_cos();
-    // Middle of the footprint: half a travelled distance behind the cutting edge.
     let place = |record: usize| {
-        let (hs, hc) = log.heading_deg[record].to_radians().sin_cos();
-        let back = log.distance_m[record] / 2.0;
-        let (east, north) = (
-            log.east_m[record] - hs * back,
-            log.north_m[record] - hc * back,
-        );
+        let [east, north] = log.footprint_middle(record);
         (east * sin + north * cos, east * cos - north * sin)
     };
     let kept = rows.filter(|(record, ..)| {
@@ -137,7 +144,7 @@ fn gather<const N: usize>(
     let length = ((high - low) / per_line).max(shortest_m);
     // Keyed by strip or pass and by place along: the order of the cells is that of the keys.
     let mut sums: BTreeMap<(usize, u32, usize), Sum> = BTreeMap::new();
-    for (record, strip, inside_m2, shares) in kept {
+    for (record, strip, inside_m2, touched) in kept {
         let (along, across) = place(record);
         let segment = ((along - low) / length) as usize;
         let pass = if strip.is_some() { 0 } else { log.pass[record] };
@@ -149,8 +156,13 @@ fn gather<const N: usize>(
         sum.along += area_m2 * along;
         sum.across += area_m2 * across;
         sum.shares.resize(field.treatments.len(), 0.0);
+        let shares = overlay.touched[touched as usize].shares;
         for (total, share) in sum.shares.iter_mut().zip(shares) {
             *total += area_m2 * f64::from(share);
+        }
+        for drawn in overlay.drawn_of(touched) {
+            *sum.strips.entry(drawn.strip as usize).or_default() +=
+                area_m2 * f64::from(drawn.share);
         }
     }
     let mut areas: Vec<f64> = sums.values().map(|sum| sum.area).collect();
@@ -166,6 +178,11 @@ fn gather<const N: usize>(
             area_m2: sum.area,
             yield_kg_ha: sum.mass / sum.area * 1e4,
             shares: sum.shares.iter().map(|share| share / sum.area).collect(),
+            strip_shares: sum
+                .strips
+                .iter()
+                .map(|(&strip, area)| (strip, area / sum.area))
+                .collect(),
         })
         .collect()
 }
@@ -178,4 +195,5 @@ struct Sum {
     along: f64,
     across: f64,
     shares: Vec<f64>,
+    strips: BTreeMap<usize, f64>,
 }

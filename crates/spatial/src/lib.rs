@@ -1,6 +1,7 @@
 //! Projection, header footprints, harvested ground, strips on the ground and maps.
 
 pub mod cells;
+pub mod compass;
 pub mod convex;
 pub mod crs;
 pub mod harvested_ground;
@@ -8,7 +9,10 @@ pub mod local_plane;
 pub mod log_outline;
 pub mod maps;
 pub mod overlay;
+pub mod pass_direction;
 pub mod point_grid;
 mod projection;
 pub mod strip_ground;
+pub mod strip_slices;
 pub mod strip_sums;
+pub mod zones;

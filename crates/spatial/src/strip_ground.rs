@@ -205,7 +205,10 @@ impl StripField {
 const MITRE_ANGLE: f64 = 0.17;
 
 /// Longitude and latitude to the plane.
-fn project(ground: &MultiPolygon<f64>, plane: &LocalPlane) -> Result<MultiPolygon<f64>, CrsError> {
+pub(crate) fn project(
+    ground: &MultiPolygon<f64>,
+    plane: &LocalPlane,
+) -> Result<MultiPolygon<f64>, CrsError> {
     let ring = |line: &LineString<f64>| -> Result<LineString<f64>, CrsError> {
         let (lon, lat): (Vec<f64>, Vec<f64>) = line.0.iter().map(|c| (c.x, c.y)).unzip();
         let (east, north) = plane.to_plane(&lon, &lat)?;

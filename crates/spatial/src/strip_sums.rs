@@ -32,9 +32,8 @@ impl StripSum {
 
 /// Adds the overlay of `log` over `field` up, one sum per strip in the order of the strips.
 ///
-/// A record counts when its status is kept and its yield is known. Within a footprint, grain and
-/// newly harvested ground are taken to lie evenly. Sums run in record order, so that figures repeat
-/// to the last digit.
+/// Which records count, and for how much, is said at [`Overlay::kept_parts`]. Sums run in record order,
+/// so that figures repeat to the last digit.
 pub fn strip_sums(log: &CleanLog, field: &StripField, overlay: &Overlay) -> Vec<StripSum> {
     let empty = StripSum {
         treatment_shares: vec![0.0; field.treatments.len()],
@@ -42,25 +41,18 @@ pub fn strip_sums(log: &CleanLog, field: &StripField, overlay: &Overlay) -> Vec<
     };
     let mut sums = vec![empty; field.strips.len()];
     let mut weights = vec![0.0; field.strips.len()];
-    for part in &overlay.parts {
-        let touched = &overlay.touched[part.touched as usize];
-        let record = touched.record as usize;
-        let yield_kg_ha = log.yield_kg_ha[record];
-        if !log.status[record].is_kept() || !yield_kg_ha.is_finite() {
-            continue;
-        }
-        let area_m2 = part.inside_m2 * log.new_area_m2(record) / log.footprint_m2[record];
-        let mass_kg = area_m2 * yield_kg_ha / 1e4;
-        let sum = &mut sums[part.strip as usize];
+    for part in overlay.kept_parts(log) {
+        let sum = &mut sums[part.strip];
         sum.records += 1;
-        sum.area_m2 += area_m2;
-        sum.dry_mass_kg += mass_kg;
-        if log.moisture_pct[record].is_finite() {
-            sum.moisture_pct += mass_kg * log.moisture_pct[record];
+        sum.area_m2 += part.area_m2;
+        sum.dry_mass_kg += part.mass_kg;
+        let moisture_pct = log.moisture_pct[part.record];
+        if moisture_pct.is_finite() {
+            sum.moisture_pct += part.mass_kg * moisture_pct;
         }
-        weights[part.strip as usize] += part.inside_m2;
-        for (total, share) in sum.treatment_shares.iter_mut().zip(touched.shares) {
-            *total += part.inside_m2 * f64::from(share);
+        weights[part.strip] += part.inside_m2;
+        for (total, share) in sum.treatment_shares.iter_mut().zip(part.shares) {
+            *total += part.inside_m2 * f64::from(*share);
         }
     }
     for (sum, weight) in sums.iter_mut().zip(weights) {

@@ -14,6 +14,8 @@ pub struct FieldCell {
     pub yield_kg_ha: f64,
     /// For each treatment, the share of the ground drawn as it.
     pub shares: Vec<f64>,
+    /// The strips, by place in the layout, that the ground was drawn as, with the share in each.
+    pub strip_shares: Vec<(usize, f64)>,
 }
 
 /// Variance of each cell's own noise relative to a cell of median area: noise averages out over

@@ -6,14 +6,14 @@ use crate::TrialError;
 use crate::cell::FieldCell;
 use crate::paired_strips::paired_strips;
 use crate::payoff::{PayoffSetup, check_price, payoff};
-use crate::permutation::permutation;
+use crate::permutation::permutations;
 use crate::plot::Layout;
 use crate::randomized_blocks::randomized_blocks;
 use crate::rate_response::{RateMoney, Rates, rate_response};
 use crate::spatial_reml::spatial_reml;
 use crate::swath_mixture::swath_mixture;
 use checkstrip_model::Warning;
-use checkstrip_model::results::{Comparison, Payoff, RateResponse};
+use checkstrip_model::results::{Comparison, OverallTest, Payoff, RateResponse};
 
 /// What the trial says.
 #[derive(Debug, Clone, Default)]
@@ -22,6 +22,8 @@ pub struct Answer {
     pub comparisons: Vec<Comparison>,
     /// Why that method is the headline.
     pub headline: String,
+    /// Whether any treatment differs, when there is more than one beside the check.
+    pub overall_test: Option<OverallTest>,
     /// What each treatment's gain is worth, from its headline comparison.
     pub payoff: Vec<Payoff>,
     /// Yield on rate, when the treatments are rates.
@@ -32,6 +34,9 @@ pub struct Answer {
 
 /// Headers that straddle strips so that less than this share of the contrast is left are warned of.
 const UNDILUTED: f64 = 0.95;
+/// Blocks from which on the swath mixture may be the headline: calibrated with so many and more
+/// (`docs/calibration.md`).
+const FEWEST_BLOCKS_OF_MIXTURE: usize = 3;
 
 /// Compares every treatment with the check.
 ///
@@ -55,6 +60,7 @@ pub fn compare(
         vec![]
     };
     let mut most_blocks = 0;
+    let mut straddled = false;
     for &treatment in &treated {
         let name = &layout.treatments[treatment];
         if let Some(place) = blocked.iter().position(|c| c.treatment == *name) {
@@ -74,6 +80,7 @@ pub fn compare(
                     ));
                 }
                 if paired.dilution < UNDILUTED {
+                    straddled = true;
                     answer.warnings.push(Warning::new(
                         "straddling_headers",
                         format!(
@@ -91,19 +98,28 @@ pub fn compare(
             )),
         }
     }
-    for &treatment in &treated {
-        answer
-            .comparisons
-            .extend(permutation(layout, treatment, bushel_kg));
-    }
+    let (permuted, overall_test) = permutations(layout, bushel_kg);
+    answer.comparisons.extend(permuted);
+    answer.overall_test = overall_test;
     let (of_strips, of_passes) = rayon::join(
         || spatial_reml(layout, strip_cells, bushel_kg),
         || swath_mixture(layout, pass_cells, bushel_kg),
     );
     answer.comparisons.extend(of_strips);
-    answer.comparisons.extend(of_passes);
+    let mixture_heads =
+        straddled && most_blocks >= FEWEST_BLOCKS_OF_MIXTURE && !of_passes.is_empty();
+    if mixture_heads {
+        answer.comparisons.splice(0..0, of_passes);
+    } else {
+        answer.comparisons.extend(of_passes);
+    }
     answer.headline = match (answer.comparisons.first(), treated.len()) {
         (None, _) => "No comparison: no block holds a treatment and the check.".into(),
+        (Some(_), _) if mixture_heads => format!(
+            "Swath mixture: headers straddled the strips, so that the plain difference stands for only \
+             part of the treatment; each piece of a pass is compared by the treated share of its \
+             ground, {most_blocks} blocks."
+        ),
         (Some(first), _) if first.method == "randomized_blocks" => format!(
             "Randomised blocks: {} treatments and the check in {} blocks, the noise pooled over all \
              of them.",

@@ -7,12 +7,14 @@
 
 use crate::paired_strips::{Parts, comparison};
 use crate::plot::Layout;
-use checkstrip_model::results::Comparison;
+use crate::sign_orders::{SignOrders, smallest_p};
+use crate::within_block_orders::within_block_orders;
+use checkstrip_model::results::{Comparison, OverallTest};
 
 /// Up to this many orders all are tried.
-const MOST_ORDERS: u64 = 1 << 17;
+pub(crate) const MOST_ORDERS: u64 = 1 << 17;
 /// Otherwise this many are drawn.
-const DRAWS: u64 = 100_000;
+pub(crate) const DRAWS: u64 = 100_000;
 /// Seed of the draws; the same field gives the same figures.
 pub const PERMUTATION_SEED: u64 = 20_231_103;
 
@@ -40,73 +42,49 @@ pub struct SignFlips {
 /// assert_eq!((found.p_value, found.smallest_p, found.exact), (0.25, 0.25, true));
 /// ```
 pub fn sign_flips(differences: &[f64]) -> SignFlips {
-    let pairs = differences.len() as u32;
-    let smallest_p = 2f64.powi(1 - pairs as i32).min(1.0);
+    let orders = SignOrders::of(differences.len());
     let observed = differences.iter().sum::<f64>().abs();
     let limit = observed - 1e-9 * differences.iter().map(|d| d.abs()).sum::<f64>();
-    if pairs < 64 && 1u64 << pairs <= MOST_ORDERS {
-        let orders = 1u64 << pairs;
-        // Orders are walked in Gray code: one sign changes at a time.
-        let mut sum: f64 = differences.iter().sum();
-        let mut sign = vec![1.0; differences.len()];
-        let mut as_far = u64::from(sum.abs() >= limit);
-        for order in 1..orders {
-            let flipped = order.trailing_zeros() as usize;
-            sum -= 2.0 * sign[flipped] * differences[flipped];
-            sign[flipped] = -sign[flipped];
-            as_far += u64::from(sum.abs() >= limit);
-        }
-        let p_value = as_far as f64 / orders as f64;
-        return SignFlips {
-            p_value,
-            smallest_p,
-            orders,
-            exact: true,
-        };
-    }
-    let mut random = SplitMix(PERMUTATION_SEED);
-    let mut as_far = 1;
-    for _ in 0..DRAWS {
-        let mut bits = 0;
-        let mut sum = 0.0;
-        for (place, difference) in differences.iter().enumerate() {
-            if place % 64 == 0 {
-                bits = random.next();
-            }
-            sum += if bits & 1 == 0 {
-                *difference
-            } else {
-                -difference
-            };
-            bits >>= 1;
-        }
+    let mut as_far = 0u64;
+    orders.each(|signs| {
+        let sum: f64 = signs.iter().zip(differences).map(|(s, d)| s * d).sum();
         as_far += u64::from(sum.abs() >= limit);
-    }
-    // The order that was drawn in the field is one of those that could have been.
-    let p_value = as_far as f64 / (DRAWS + 1) as f64;
+    });
     SignFlips {
-        p_value,
-        smallest_p,
-        orders: DRAWS,
-        exact: false,
+        p_value: as_far as f64 / orders.visited() as f64,
+        smallest_p: smallest_p(differences.len()),
+        orders: orders.tried,
+        exact: orders.exact,
     }
 }
 
-/// The generator of Steele, G. L., Lea, D. and Flood, C. H. (2014), *Fast splittable pseudorandom
-/// number generators*, OOPSLA '14, 453–472.
-struct SplitMix(u64);
-
-impl SplitMix {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^ (z >> 31)
+/// Every treatment against the check by [`permutation`]; with two or more beside the check also p values
+/// that allow for all of them, and the overall test, by [`within_block_orders`].
+pub fn permutations(layout: &Layout, bushel_kg: f64) -> (Vec<Comparison>, Option<OverallTest>) {
+    let mut found: Vec<Comparison> = layout
+        .treated()
+        .filter_map(|treatment| permutation(layout, treatment, bushel_kg))
+        .collect();
+    let Some(orders) = within_block_orders(layout) else {
+        return (found, None);
+    };
+    for &(treatment, p_value) in &orders.family {
+        let name = &layout.treatments[treatment];
+        if let Some(of_treatment) = found.iter_mut().find(|c| c.treatment == *name) {
+            of_treatment.p_value_family = Some(p_value);
+        }
     }
+    (found, Some(orders.overall))
 }
 
 /// `treatment` against the check by changing the signs of the block differences.
+///
+/// With several treatments this stays exact. An order drawn for a block is as likely as the one in
+/// which this treatment and the check have changed places and all others stand where they are. Given
+/// where the others stand, and given the two strips that are left for the pair, each of the two ways
+/// round therefore has probability one half, in every block by itself; and if this treatment does
+/// nothing, changing places changes nothing but the difference's sign. What the other treatments do
+/// does not enter.
 ///
 /// The interval holds every gain that the same test would not refuse at 5 %; it is as wide as the
 /// line (infinite, `null` in the results file) where the blocks are too few to refuse anything. There
@@ -148,7 +126,7 @@ pub fn permutation(layout: &Layout, treatment: usize, bushel_kg: f64) -> Option<
 
 /// Gains that sign changes of the differences less the gain would not refuse at 5 %.
 fn sign_flip_interval(differences: &[f64], mean: f64, std_error: f64) -> [f64; 2] {
-    if 2f64.powi(1 - differences.len() as i32) > 0.05 {
+    if smallest_p(differences.len()) > 0.05 {
         return [f64::NEG_INFINITY, f64::INFINITY];
     }
     let refused = |gain: f64| {

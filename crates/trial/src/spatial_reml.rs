@@ -8,8 +8,9 @@
 //! Environmental Statistics 2, 269–293.
 
 use crate::cell::{FieldCell, relative_noise};
+use crate::dunnett::allow_for_all;
 use crate::mixed_model::{
-    Bounds, Correlation, Fitted, MixedModel, Spatial, degrees_of_freedom, fit,
+    Bounds, Correlation, Fitted, Grouping, MixedModel, Spatial, degrees_of_freedom, fit,
 };
 use crate::paired_strips::{Parts, comparison};
 use crate::plot::Layout;
@@ -55,29 +56,13 @@ pub fn spatial_reml(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Vec
     let Some(field) = FieldFit::new(&used, fixed) else {
         return Vec::new();
     };
-    treated
-        .iter()
-        .enumerate()
-        .map(|(place, &treatment)| {
-            let contrast = layout.contrast(treatment);
-            field.comparison(blocks.len() + place, |advantage, std_error, df| Parts {
-                layout,
-                treatment,
-                method: "spatial_reml",
-                bushel_kg,
-                advantage,
-                std_error,
-                df,
-                dilution: contrast.dilution,
-                differences: contrast.differences,
-            })
-        })
-        .collect()
+    field.comparisons(layout, &treated, "spatial_reml", bushel_kg)
 }
 
 /// Cells fitted with an effect of their line and errors alike by distance.
 pub(crate) struct FieldFit {
     model: MixedModel,
+    bounds: Bounds,
     fitted: Fitted,
 }
 
@@ -97,15 +82,20 @@ impl FieldFit {
             group_ratio: 100.0,
         };
         let fits = Correlation::ALL.into_par_iter().filter_map(|correlation| {
+            let line = cells.iter().map(|cell| cell.line).collect();
             let model = MixedModel {
                 response: response.clone(),
                 fixed: fixed.clone(),
-                groupings: vec![cells.iter().map(|cell| cell.line).collect()],
+                groupings: vec![Grouping::Whole(line)],
                 spatial: Some(Spatial::new(&places, correlation)),
                 noise: relative_noise(cells),
             };
-            let fitted = fit(&model, &bounds, &[&[0.3, 0.3, 0.3]])?;
-            Some(FieldFit { model, fitted })
+            let fitted = fit(&model, &bounds, &[&[0.3; 3]])?;
+            Some(FieldFit {
+                model,
+                bounds,
+                fitted,
+            })
         });
         let fits: Vec<FieldFit> = fits.collect();
         fits.into_iter().max_by(|a, b| {
@@ -114,27 +104,78 @@ impl FieldFit {
         })
     }
 
-    /// The comparison whose advantage is fixed effect `effect`, with the soil as fitted.
-    pub(crate) fn comparison<'a>(
+    /// The same fit with an effect of `grouping` besides, where the data speak for one: when twice the
+    /// gain of the log-likelihood exceeds `least_gain`.
+    pub(crate) fn with_grouping(mut self, grouping: Grouping, least_gain: f64) -> FieldFit {
+        self.model.groupings.push(grouping);
+        let before = self.fitted.evaluation.log_likelihood;
+        match fit(&self.model, &self.bounds, &[&[0.3; 4]]) {
+            Some(found) if 2.0 * (found.evaluation.log_likelihood - before) > least_gain => {
+                self.fitted = found;
+            }
+            _ => {
+                self.model.groupings.pop();
+            }
+        }
+        self
+    }
+
+    /// The comparisons of the `treated` with the check, whose effects are the last of the fixed ones in
+    /// the same order, with the soil as fitted.
+    pub(crate) fn comparisons(
         &self,
-        effect: usize,
-        parts: impl FnOnce(f64, f64, f64) -> Parts<'a>,
-    ) -> Comparison {
-        let found = &self.fitted.evaluation;
-        let df = degrees_of_freedom(&self.model, &self.fitted, effect);
-        let mut comparison = comparison(parts(found.effects[effect], found.std_error(effect), df));
+        layout: &Layout,
+        treated: &[usize],
+        method: &'static str,
+        bushel_kg: f64,
+    ) -> Vec<Comparison> {
+        let evaluation = &self.fitted.evaluation;
+        let first = evaluation.effects.len() - treated.len();
+        let mut found: Vec<Comparison> = treated
+            .iter()
+            .zip(first..)
+            .map(|(&treatment, effect)| {
+                let contrast = layout.contrast(treatment);
+                let mut comparison = comparison(Parts {
+                    layout,
+                    treatment,
+                    method,
+                    bushel_kg,
+                    advantage: evaluation.effects[effect],
+                    std_error: evaluation.std_error(effect),
+                    df: degrees_of_freedom(&self.model, &self.fitted, effect),
+                    dilution: contrast.dilution,
+                    differences: contrast.differences,
+                });
+                comparison.soil = Some(self.soil());
+                comparison
+            })
+            .collect();
+        let size = (treated.len(), treated.len());
+        let covariance = evaluation.unscaled.view((first, first), size).into_owned();
+        // One number stands for all: that of the effect whose error is known least.
+        let df = found.iter().map(|c| c.df).fold(f64::INFINITY, f64::min);
+        allow_for_all(&mut found, &covariance, df, bushel_kg);
+        found
+    }
+
+    fn soil(&self) -> SoilModel {
         let covariance = &self.fitted.covariance;
-        let sd = found.variance.sqrt();
-        comparison.soil = Some(SoilModel {
+        let sd = self.fitted.evaluation.variance.sqrt();
+        let of_grouping = |place: usize| {
+            let ratio = covariance.group_ratios.get(place)?;
+            Some(sd * ratio.sqrt())
+        };
+        SoilModel {
             correlation: self.model.correlation_key().to_owned(),
             range_m: covariance.range,
             nugget: covariance.nugget,
             residual_sd_kg_ha: sd,
-            line_sd_kg_ha: sd * covariance.group_ratios.iter().sum::<f64>().sqrt(),
+            line_sd_kg_ha: of_grouping(0).unwrap_or(0.0),
+            strip_sd_kg_ha: of_grouping(1),
             cells: self.model.len(),
-            log_likelihood: found.log_likelihood,
-        });
-        comparison
+            log_likelihood: self.fitted.evaluation.log_likelihood,
+        }
     }
 }
 

@@ -1,13 +1,14 @@
 //! What the treatment does to ground that is wholly treated, although headers straddled strips: the
 //! yield of each piece of a pass is a mixture of treated and untreated ground in known shares, so
 //! that regressing it on the shares gives back the undiluted effect. A smooth trend over the field,
-//! an effect of each pass and errors alike by distance take up the soil and the combine.
+//! an effect of each pass, one of each strip where the data speak for it, and errors alike by distance
+//! take up the soil, the combine and what else befell a strip as a whole.
 //!
 //! The mixture is that of a mixed support regression; the covariance model and its fit are those of
 //! [`spatial_reml`](crate::spatial_reml()).
 
 use crate::cell::FieldCell;
-use crate::paired_strips::Parts;
+use crate::mixed_model::Grouping;
 use crate::plot::Layout;
 use crate::spatial_reml::FieldFit;
 use checkstrip_model::results::Comparison;
@@ -17,6 +18,10 @@ use nalgebra::DMatrix;
 const FEWEST_CELLS: usize = 30;
 /// Shares must differ this much between pieces, as a standard deviation, to say anything.
 const LEAST_SPREAD: f64 = 0.1;
+/// An effect of strips is fitted when twice the gain of the log-likelihood exceeds this. Fitted always,
+/// it makes intervals too wide where strips have none; never, too narrow where they have one: see
+/// `docs/calibration.md`.
+const LEAST_STRIP_GAIN: f64 = 1.0;
 
 /// Every treatment against the check from one regression of the cells of passes on the treatments'
 /// shares of their ground.
@@ -60,23 +65,17 @@ pub fn swath_mixture(layout: &Layout, cells: &[FieldCell], bushel_kg: f64) -> Ve
     let Some(field) = FieldFit::new(&used, fixed) else {
         return Vec::new();
     };
-    treated
-        .iter()
-        .enumerate()
-        .map(|(place, &treatment)| {
-            field.comparison(TREND + place, |advantage, std_error, df| Parts {
-                layout,
-                treatment,
-                method: "swath_mixture",
-                bushel_kg,
-                advantage,
-                std_error,
-                df,
-                dilution: 1.0,
-                differences: layout.contrast(treatment).differences,
-            })
-        })
-        .collect()
+    let strips = Grouping::of_shares(used.iter().map(|cell| cell.strip_shares.as_slice()));
+    let mut found = field.with_grouping(strips, LEAST_STRIP_GAIN).comparisons(
+        layout,
+        &treated,
+        "swath_mixture",
+        bushel_kg,
+    );
+    for comparison in &mut found {
+        comparison.dilution = 1.0;
+    }
+    found
 }
 
 /// Middle and half extent of the cells, along and across, m.

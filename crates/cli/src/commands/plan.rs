@@ -41,7 +41,7 @@ fn words(plan: &Plan, units: UnitSystem) -> Vec<String> {
     let (short, long) = (longest(f64::min, f64::INFINITY), longest(f64::max, 0.0));
     let mut lines = vec![
         format!(
-            "{}: {} strips in {} blocks, {} wide ({} of {}), {} to {} long, {:.1}° from true north.",
+            "{}: {} strips in {} blocks, {} wide ({} of {}), {} to {} long, {:.1}° from true north{}.",
             plan.name,
             plan.strips.len(),
             plan.blocks,
@@ -50,7 +50,8 @@ fn words(plan: &Plan, units: UnitSystem) -> Vec<String> {
             length(plan.parameters.implement_width_m, units),
             length(short, units),
             length(long, units),
-            ground.direction_deg
+            ground.direction_deg,
+            direction_words(&ground.direction_from)
         ),
         format!(
             "Field {}: headland {}, strips {}, left over {}.",
@@ -126,6 +127,15 @@ fn words(plan: &Plan, units: UnitSystem) -> Vec<String> {
     lines
 }
 
+/// Where the direction came from, when nobody gave it.
+fn direction_words(from: &str) -> &'static str {
+    match from {
+        "passes_of_log" => ", along the passes of the log",
+        "longest_side" => ", along the longest side",
+        _ => "",
+    }
+}
+
 fn variation(plan: &Plan, units: UnitSystem) -> String {
     let power = &plan.power;
     let sd = shown(&power.sd, units).unwrap_or_default();
@@ -133,7 +143,8 @@ fn variation(plan: &Plan, units: UnitSystem) -> String {
         let unit = |kg_ha: f64| yields(kg_ha, plan.bushel_kg, units);
         format!(
             "{} pretended trials over the past harvest: {} (a tenth below {}, a tenth above {}); \
-             header swaths that straddled strips had shrunk it to {:.0} %, which is made good.",
+             swaths that straddle strips as they did there would shrink a true gain to {:.0} %, so the \
+             figure is divided by that.",
             measured.draws,
             unit(measured.sd_kg_ha),
             unit(measured.low_sd_kg_ha),

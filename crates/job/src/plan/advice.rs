@@ -11,6 +11,8 @@ use checkstrip_trial::layout::{PlannedLayout, SHORT_M};
 const FEW_BLOCKS: usize = 4;
 /// A share of chance findings this far above 0.05 is no chance with 200 draws.
 const TOO_MANY_BY_CHANCE: f64 = 0.15;
+/// A direction along which less of the ground was cut is one among several.
+const MOST_GROUND: f64 = 0.5;
 
 pub(super) fn warnings(
     setup: &PlanSetup,
@@ -18,6 +20,7 @@ pub(super) fn warnings(
     power: &PowerRecord,
     variation: &Variation,
     outline_of_log: bool,
+    share_cut_along: Option<f64>,
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
     let mut warn = |code: &str, message: String| warnings.push(Warning::new(code, message));
@@ -27,6 +30,19 @@ pub(super) fn warnings(
             "No boundary was given: strips lie on the outline of what the log shows as harvested. \
              Check it against the field before driving."
                 .into(),
+        );
+    }
+    if let Some(share) = share_cut_along
+        && share < MOST_GROUND
+    {
+        warn(
+            "passes_several_ways",
+            format!(
+                "Strips run along most passes of the log, but only {:.0} % of its ground was cut that \
+                 way: look at the map, and give --direction if the trial lies where passes ran \
+                 otherwise.",
+                share * 100.0
+            ),
         );
     }
     if layout.blocks < setup.blocks as usize {

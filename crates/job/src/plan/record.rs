@@ -79,6 +79,10 @@ pub struct Parameters {
 pub struct GroundRecord {
     /// Which way strips run, degrees clockwise from true north; numbers rise to the right.
     pub direction_deg: f64,
+    /// Where the direction came from: `given`, `first_line`, `passes_of_log` or `longest_side`.
+    pub direction_from: String,
+    /// With `passes_of_log`, the share of the log's ground that was cut within 10° of it.
+    pub share_cut_along: Option<f64>,
     /// Width across the strips inside the headland, m.
     pub room_m: f64,
     /// Blocks that would fit on it.

@@ -110,15 +110,18 @@ fn bushels_against_percent_need_a_yield() {
     assert!(power.wanted.unwrap().blocks_needed.unwrap() > 100);
 }
 
+/// That the variation is the planted one is held in `tests/tests/planning.rs`.
 #[test]
-fn the_pretended_trials_find_the_variation_that_was_put_in() {
+fn a_log_alone_gives_outline_direction_and_variation() {
     let dir = tempfile::tempdir().unwrap();
     let season = checkstrip_invented::write_season(dir.path()).unwrap();
     let trial = crate::read_trial_file(&season.trial).unwrap();
     let mut setup = setup(dir.path().join("none"));
     setup.boundary = None;
     setup.log = Some(trial.log);
+    setup.direction = DirectionSetup::Found;
     let plan = planned(&setup).unwrap().plan;
+    assert_eq!(plan.ground.direction_from, "passes_of_log");
     let measured = plan.power.measured.unwrap();
     assert_eq!(plan.power.sd_source, "measured");
     assert!(

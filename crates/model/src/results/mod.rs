@@ -1,12 +1,17 @@
 //! `results.json`: everything the report, a batch or another program needs to know about one
 //! comparison. Keys carry their unit; the schema's name changes when a key changes its meaning.
 
+mod along_strips;
 mod odds;
+mod overall_test;
 mod pooled;
 mod rate_response;
 mod turning_points;
+mod zones;
 
+pub use along_strips::{AdvantageAlong, AlongStretch, AlongStrips, AlongTest, AlongWindow};
 pub use odds::{OddsAtLeast, OddsGrid};
+pub use overall_test::OverallTest;
 pub use pooled::{
     LeftOut, NotPooled, OtherIntervals, POOLED_SCHEMA, Pooled, PooledCrop, PooledEntry,
     PooledHeterogeneity, PooledInput, PooledPayoff, PooledPrediction, PooledTreatment,
@@ -14,6 +19,10 @@ pub use pooled::{
 };
 pub use rate_response::{BestRate, RateCurve, RateResponse, RateYield};
 pub use turning_points::TurningPoints;
+pub use zones::{
+    PastHarvest, TreatmentByZone, ZoneAdvantage, ZoneGround, ZonePayoff, ZonePolygons, ZoneTest,
+    Zones,
+};
 
 use crate::units::bu_per_acre;
 use crate::{Crop, SourceFile, Warning};
@@ -44,11 +53,20 @@ pub struct Results {
     pub comparisons: Vec<Comparison>,
     /// Why the first method is the headline.
     pub headline: String,
+    /// Whether any treatment differs, when there is more than one beside the check.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overall_test: Option<OverallTest>,
     /// What the gain is worth.
     pub payoff: Vec<Payoff>,
     /// Yield on rate, when the treatments are rates.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rate_response: Option<RateResponse>,
+    /// The advantage by zone, when zones were asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zones: Option<Zones>,
+    /// The advantage in windows along the strips, when there is a check.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub along_strips: Option<AlongStrips>,
     /// What a reader should know.
     pub warnings: Vec<Warning>,
 }
@@ -265,6 +283,9 @@ pub struct SoilModel {
     pub residual_sd_kg_ha: f64,
     /// Standard deviation of whole strips or passes on top, kg/ha.
     pub line_sd_kg_ha: f64,
+    /// Standard deviation of whole strips on top of passes, kg/ha, where the swath mixture found one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub strip_sd_kg_ha: Option<f64>,
     /// Cells fitted.
     pub cells: usize,
     /// Restricted log-likelihood.
@@ -280,7 +301,7 @@ impl Comparison {
 }
 
 /// Treatment minus check in one block.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct BlockDifference {
     /// The block.
     pub block: String,

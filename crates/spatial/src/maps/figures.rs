@@ -3,7 +3,7 @@
 
 use checkstrip_model::{
     results::Field,
-    units::{UnitSystem, bu_per_acre},
+    units::{M2_PER_ACRE, M2_PER_HA, UnitSystem, bu_per_acre},
 };
 
 /// A number with `decimals` decimals, thousands separated, negative with a minus sign.
@@ -39,6 +39,15 @@ pub(super) fn percent(share: f64) -> String {
     } else {
         format!("{} %", number(share * 100.0, 0))
     }
+}
+
+/// An area of ground with its unit.
+pub(super) fn ground(square_metres: f64, units: UnitSystem) -> String {
+    let (unit, size) = match units {
+        UnitSystem::Farm => ("ac", M2_PER_ACRE),
+        UnitSystem::Si => ("ha", M2_PER_HA),
+    };
+    format!("{} {unit}", number(square_metres / size, 1))
 }
 
 /// The unit yields are shown in.

@@ -1,7 +1,8 @@
 //! One record on the map: its true footprint, from the local plane to pixels.
 
-use super::canvas::Rgb;
+use super::canvas::{Canvas, Rgb};
 use super::footprint_fill::fill_quad;
+use super::ground::Ground;
 use super::sheet::Sheet;
 use checkstrip_model::CleanLog;
 
@@ -14,15 +15,20 @@ const PASS_GAP: f64 = 1.2;
 /// Paints one record's footprint; a record that is not on the map paints nothing.
 #[inline]
 pub(super) fn paint_footprint(sheet: &mut Sheet, log: &CleanLog, record: usize, colour: Rgb) {
-    let corners = log
-        .footprint(record)
-        .map(|corner| sheet.ground.pixel(corner));
-    fill_quad(
-        &mut sheet.canvas,
-        sheet.ground.window,
-        lengthened(corners),
-        colour,
-    );
+    paint_footprint_on(&mut sheet.canvas, sheet.ground, log, record, colour);
+}
+
+/// The same on any canvas that shows `ground`.
+#[inline]
+pub(super) fn paint_footprint_on(
+    canvas: &mut Canvas,
+    ground: Ground,
+    log: &CleanLog,
+    record: usize,
+    colour: Rgb,
+) {
+    let corners = log.footprint(record).map(|corner| ground.pixel(corner));
+    fill_quad(canvas, ground.window, lengthened(corners), colour);
 }
 
 /// The same, a little narrower, so that a gap shows between passes side by side.

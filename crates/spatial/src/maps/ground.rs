@@ -35,6 +35,15 @@ impl Ground {
         ]
     }
 
+    /// The point in the local plane under a pixel position.
+    #[inline]
+    pub(super) fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        [
+            self.left_east_m + (x - f64::from(self.window.left)) / self.scale,
+            self.top_north_m - (y - f64::from(self.window.top)) / self.scale,
+        ]
+    }
+
     /// Whether a pixel position lies in the window.
     #[inline]
     pub(super) fn shows(&self, [x, y]: [f64; 2]) -> bool {

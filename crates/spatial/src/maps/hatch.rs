@@ -2,7 +2,7 @@
 //! nothing for the check.
 
 use super::canvas::{Canvas, Rgb};
-use super::palette::{TREATMENTS, WHITE};
+use super::palette::{RULE, TREATMENTS, WHITE, yield_colour};
 use super::polygon_fill::Span;
 
 const TINT: f32 = 0.30;
@@ -42,11 +42,26 @@ impl Hatch {
         pattern: Pattern::Plain,
     };
 
+    /// The look of treatments that a map is not about.
+    pub(super) const OTHER: Hatch = Hatch {
+        colour: RULE,
+        pattern: Pattern::Rising,
+    };
+
     /// The look of the treatment at `place`, counted without the check; thirty looks differ.
     pub(super) fn of_treatment(place: usize) -> Hatch {
         Hatch {
             colour: TREATMENTS[place % TREATMENTS.len()],
             pattern: PATTERNS[place % PATTERNS.len()],
+        }
+    }
+
+    /// The look of class `class` of `classes`, lowest first: colours that grow darker, each with a
+    /// pattern of its own.
+    pub(super) fn of_class(class: usize, classes: usize) -> Hatch {
+        Hatch {
+            colour: yield_colour(class, classes),
+            pattern: PATTERNS[class % PATTERNS.len()],
         }
     }
 

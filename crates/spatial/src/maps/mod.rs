@@ -6,6 +6,8 @@
 //! picture's pixels; the sheet around it (legend, scale bar, north arrow) is drawn through plotters.
 //! How classes and colours are chosen, with sources, is in `docs/maps.md`.
 
+mod advantage_along;
+mod difference_classes;
 mod extent;
 mod figures;
 mod footprint_fill;
@@ -26,13 +28,16 @@ mod yield_after;
 mod yield_before;
 mod yield_classes;
 mod yield_layer;
+mod zones_map;
 
+pub use advantage_along::advantage_along;
 pub use plan_map::{PlanMap, plan_map};
 pub use removed_records::removed_records;
 pub use request::{MapError, MapKind, MapRequest, StripOutline};
 pub use strip_yields::strip_yields;
 pub use yield_after::yield_after;
 pub use yield_before::yield_before;
+pub use zones_map::{ZonesMap, zones_map};
 
 use checkstrip_drawing::{canvas, lettering, polygon_fill, stroke};
 use checkstrip_model::CleanLog;

@@ -2,6 +2,7 @@
 //! green, and the yield scheme also in grey print because its lightness falls steadily.
 
 use super::canvas::Rgb;
+use super::difference_classes::CLASSES;
 
 pub(super) use checkstrip_drawing::paper::{INK, RULE, SOFT_INK, WHITE};
 
@@ -47,6 +48,27 @@ pub(super) fn yield_colour(class: usize, classes: usize) -> Rgb {
         let (from, to) = (VIRIDIS[below][channel], VIRIDIS[below + 1][channel]);
         (f64::from(from) + (f64::from(to) - f64::from(from)) * part).round() as u8
     })
+}
+
+/// Colours of the classes of a difference, lowest first: less than the check in orange, more in purple,
+/// paler towards zero. The scheme "PuOr" of Harrower, M. and Brewer, C. A. (2003), *ColorBrewer.org: An
+/// Online Tool for Selecting Colour Schemes for Maps*, The Cartographic Journal 40, 27–37, in eight
+/// classes, for readers of any colour vision; as `matplotlib` has it in `PuOr`, without its ends and its
+/// middle.
+const DIFFERENCES: [Rgb; CLASSES] = [
+    [179, 88, 6],
+    [224, 130, 20],
+    [253, 184, 99],
+    [254, 224, 182],
+    [216, 218, 235],
+    [178, 171, 210],
+    [128, 115, 172],
+    [84, 39, 136],
+];
+
+/// The colour of class `class` of a difference.
+pub(super) fn difference_colour(class: usize) -> Rgb {
+    DIFFERENCES[class.min(CLASSES - 1)]
 }
 
 /// Colours of the reasons a record was dropped, in the order of `Status::REASONS`: a dark grey for

@@ -8,12 +8,13 @@ use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
 use super::lettering::Style;
 use super::palette::{DROPPED_GROUND, INK, PALE_GROUND, RULE, WHITE};
-use super::polygon_fill::{Span, spans};
+use super::polygon_fill::Span;
 use super::request::{MapError, StripOutline};
 use super::sheet::Sheet;
 use super::strip_label::{Label, Labelled, place_labels};
 use super::strip_yields::treatments;
 use super::stroke::stroke;
+use crate::compass::compass;
 use checkstrip_drawing::canvas::Rgb;
 use checkstrip_model::units::{M_PER_FOOT, UnitSystem};
 
@@ -123,7 +124,7 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
         map.strips
             .iter()
             .map(|strip| Labelled {
-                spans: ground_spans(&sheet, &strip.rings),
+                spans: sheet.ground_spans(&strip.rings),
                 forms: vec![name(strip)],
             })
             .collect()
@@ -191,17 +192,8 @@ fn number_ends(sheet: &mut Sheet, strip: &StripOutline, place: usize, direction_
     }
 }
 
-fn ground_spans(sheet: &Sheet, rings: &[Vec<[f64; 2]>]) -> Vec<Span> {
-    let pixel = |&point: &[f64; 2]| sheet.ground.pixel(point);
-    let rings: Vec<Vec<[f64; 2]>> = rings
-        .iter()
-        .map(|ring| ring.iter().map(pixel).collect())
-        .collect();
-    spans(&rings, sheet.ground.window)
-}
-
 fn fill(sheet: &mut Sheet, rings: &[Vec<[f64; 2]>], colour: Rgb) {
-    let found = ground_spans(sheet, rings);
+    let found = sheet.ground_spans(rings);
     paint(sheet, &found, colour);
 }
 
@@ -222,30 +214,9 @@ fn length(metres: f64, decimals: usize, units: UnitSystem) -> String {
     format!("{} {unit}", number(value, decimals))
 }
 
-/// The nearest of eight compass points.
-fn compass(azimuth_deg: f64) -> &'static str {
-    const POINTS: [&str; 8] = [
-        "north",
-        "north-east",
-        "east",
-        "south-east",
-        "south",
-        "south-west",
-        "west",
-        "north-west",
-    ];
-    POINTS[(azimuth_deg.rem_euclid(360.0) / 45.0).round() as usize % 8]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn compass_points_are_the_nearest() {
-        let found = [-90.0, 22.4, 22.6, 360.0, 337.6].map(compass);
-        assert_eq!(found, ["west", "north", "north-east", "north", "north"]);
-    }
 
     #[test]
     fn lengths_show_decimals_where_they_say_something() {

@@ -10,7 +10,7 @@ use super::legend::{Block, Entry, HEADING, LABEL, Legend, NOTE, SWATCH, SWATCH_G
 use super::lettering::{Lettering, Style};
 use super::marker::Marker;
 use super::palette::{INK, PALE_GROUND, REASONS, RULE, SOFT_INK, WHITE};
-use super::polygon_fill::Span;
+use super::polygon_fill::{Span, spans};
 use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns};
 use super::scale_bar::scale_bar;
 use super::stroke::stroke;
@@ -173,6 +173,16 @@ impl Sheet {
             points.extend(points.first().copied());
             stroke(&mut self.canvas, self.ground.window, &points, width, colour);
         }
+    }
+
+    /// The pixels inside rings given in the local plane, m.
+    pub(super) fn ground_spans(&self, rings: &[Vec<[f64; 2]>]) -> Vec<Span> {
+        let pixel = |&point: &[f64; 2]| self.ground.pixel(point);
+        let rings: Vec<Vec<[f64; 2]>> = rings
+            .iter()
+            .map(|ring| ring.iter().map(pixel).collect())
+            .collect();
+        spans(&rings, self.ground.window)
     }
 
     /// Draws title, legend, scale bar and north arrow, and encodes the picture.

@@ -6,7 +6,6 @@ use super::footprint_layer::paint_pass_footprint;
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
 use super::palette::PASS_BAND;
-use super::polygon_fill::spans;
 use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns};
 use super::sheet::Sheet;
 use super::strip_label::{Labelled, place_labels};
@@ -149,15 +148,6 @@ fn to_label(sheet: &Sheet, request: &MapRequest) -> Vec<Labelled> {
         .strips
         .iter()
         .map(|strip| {
-            let rings: Vec<Vec<[f64; 2]>> = strip
-                .rings
-                .iter()
-                .map(|ring| {
-                    ring.iter()
-                        .map(|&point| sheet.ground.pixel(point))
-                        .collect()
-                })
-                .collect();
             let figure = match strip.yield_kg_ha.filter(|value| value.is_finite()) {
                 Some(value) => strip_yield(value, request.field, request.units),
                 None => "no yield".to_owned(),
@@ -167,7 +157,7 @@ fn to_label(sheet: &Sheet, request: &MapRequest) -> Vec<Labelled> {
                 forms.insert(0, format!("{} · {figure}", strip.block));
             }
             Labelled {
-                spans: spans(&rings, sheet.ground.window),
+                spans: sheet.ground_spans(&strip.rings),
                 forms,
             }
         })

@@ -14,7 +14,7 @@ const TAIL: f64 = 0.02;
 /// Most breaks between classes: one class more.
 const MOST_BREAKS: usize = 6;
 /// Round widths within one power of ten, close enough together for at least five classes.
-const ROUND_STEPS: [f64; 9] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
+pub(super) const ROUND_STEPS: [f64; 9] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
 /// At most this many records decide the classes, evenly spaced through the log.
 const SAMPLE: usize = 60_000;
 

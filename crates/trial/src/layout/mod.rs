@@ -7,7 +7,6 @@ mod error;
 mod frame;
 mod full_width;
 mod lay_out;
-mod random;
 mod redraw;
 mod swath_fit;
 mod treatment_order;

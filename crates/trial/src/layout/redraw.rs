@@ -3,8 +3,8 @@
 
 use super::error::LayoutError;
 use super::lay_out::{LayoutRequest, PlannedLayout, lay_out};
-use super::random::Random;
 use super::trial_ground::TrialGround;
+use crate::random::Random;
 
 /// The `draw`-th redraw of `layout`, which `request` made: its first strip starts anywhere from the
 /// ground's left side to where the last strip would reach its right side, and the orders of the

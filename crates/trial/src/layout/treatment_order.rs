@@ -3,7 +3,7 @@
 //! independent. That all blocks get the same order can happen, and is told: a permutation test of
 //! such a layout repeats one randomisation and is a computation only.
 
-use super::random::Random;
+use crate::random::Random;
 
 /// For each block the treatments, by place, in the order of its strips from the left.
 pub(super) fn treatment_orders(treatments: usize, blocks: usize, seed: u64) -> Vec<Vec<usize>> {

@@ -11,12 +11,46 @@ pub(crate) struct MixedModel {
     pub response: DVector<f64>,
     /// Fixed effects, one column each, of full rank.
     pub fixed: DMatrix<f64>,
-    /// For each random grouping, the group of every observation.
-    pub groupings: Vec<Vec<usize>>,
+    /// The random groupings.
+    pub groupings: Vec<Grouping>,
     /// Where the observations lie, when errors are spatial.
     pub spatial: Option<Spatial>,
     /// Variance of each observation's own noise relative to a typical one.
     pub noise: Vec<f64>,
+}
+
+/// How observations hang together through groups whose effects are drawn independently.
+#[derive(Debug)]
+pub(crate) enum Grouping {
+    /// The group that each observation belongs to.
+    Whole(Vec<usize>),
+    /// *Z Z'*, where row *i* of *Z* says in which shares observation *i* holds each group.
+    Shares(DMatrix<f64>),
+}
+
+impl Grouping {
+    /// Observations that hold groups in shares: for each, the groups with the share of each.
+    pub(crate) fn of_shares<'a>(
+        shares: impl Iterator<Item = &'a [(usize, f64)]> + Clone,
+    ) -> Grouping {
+        let groups = shares.clone().flatten().map(|held| held.0 + 1).max();
+        let mut z = DMatrix::zeros(shares.clone().count(), groups.unwrap_or(0));
+        for (row, held) in shares.enumerate() {
+            for &(group, share) in held {
+                z[(row, group)] = share;
+            }
+        }
+        Grouping::Shares(&z * z.transpose())
+    }
+
+    /// How strongly two observations hang together; 1 when both belong to one group.
+    #[inline]
+    fn between(&self, a: usize, b: usize) -> f64 {
+        match self {
+            Grouping::Whole(group) => f64::from(u8::from(group[a] == group[b])),
+            Grouping::Shares(shared) => shared[(a, b)],
+        }
+    }
 }
 
 /// Distances between observations and how correlation falls with them.
@@ -117,9 +151,7 @@ impl MixedModel {
         for (grouping, ratio) in self.groupings.iter().zip(&at.group_ratios) {
             for column in 0..n {
                 for row in column..n {
-                    if grouping[row] == grouping[column] {
-                        v[(row, column)] += ratio;
-                    }
+                    v[(row, column)] += ratio * grouping.between(row, column);
                 }
             }
         }

@@ -16,20 +16,35 @@ const AT_BOUND: f64 = 1e-3;
 /// Step of the numerical derivatives, relative to the logarithm of a parameter.
 const STEP: f64 = 1e-2;
 
-/// Satterthwaite degrees of freedom of fixed effect `effect`, at most observations less fixed
-/// effects.
+/// Satterthwaite degrees of freedom of fixed effect `effect`; see [`contrast_degrees_of_freedom`].
+pub(crate) fn degrees_of_freedom(model: &MixedModel, fitted: &Fitted, effect: usize) -> f64 {
+    let mut contrast = DVector::zeros(model.fixed.ncols());
+    contrast[effect] = 1.0;
+    contrast_degrees_of_freedom(model, fitted, &contrast)
+}
+
+/// Satterthwaite degrees of freedom of the combination `contrast` of the fixed effects, at most
+/// observations less fixed effects.
 ///
 /// Parameters are the logarithms of σ², of the ratios that are not nothing, of the range and of the
 /// nugget's odds; those at a bound are held fixed.
-pub(crate) fn degrees_of_freedom(model: &MixedModel, fitted: &Fitted, effect: usize) -> f64 {
+pub(crate) fn contrast_degrees_of_freedom(
+    model: &MixedModel,
+    fitted: &Fitted,
+    contrast: &DVector<f64>,
+) -> f64 {
     let most = (model.len() - model.fixed.ncols()) as f64;
     let free = Free::of(model, &fitted.covariance);
     let centre = free.start(fitted);
     let q = centre.len();
+    if q == 1 {
+        // With σ² alone to be estimated the answer is exact.
+        return most;
+    }
     let value = |at: &[f64]| -> Option<(f64, f64)> {
         let (variance, covariance) = free.parameters(&fitted.covariance, at);
         let found = model.evaluate(&covariance)?;
-        let effect_variance = variance * found.unscaled[(effect, effect)];
+        let effect_variance = variance * contrast.dot(&(&found.unscaled * contrast));
         Some((found.log_likelihood_at(variance), effect_variance))
     };
     let moved = |moves: &[(usize, f64)]| {
@@ -84,7 +99,13 @@ impl Free {
     fn start(&self, fitted: &Fitted) -> Vec<f64> {
         let at = &fitted.covariance;
         let mut start = vec![fitted.evaluation.variance.ln()];
-        start.extend(self.groups.iter().map(|&group| at.group_ratios[group].ln()));
+        start.extend(self.groups.iter().map(|&group| {
+            if neg() && group + 1 == at.group_ratios.len() {
+                (at.group_ratios[group] / 0.05).asinh()
+            } else {
+                at.group_ratios[group].ln()
+            }
+        }));
         if self.spatial {
             start.push(at.range.ln());
             start.push((at.nugget / (1.0 - at.nugget)).ln());
@@ -95,7 +116,11 @@ impl Free {
     fn parameters(&self, fixed: &Covariance, at: &[f64]) -> (f64, Covariance) {
         let mut covariance = fixed.clone();
         for (&group, value) in self.groups.iter().zip(&at[1..]) {
-            covariance.group_ratios[group] = value.exp();
+            covariance.group_ratios[group] = if neg() && group + 1 == fixed.group_ratios.len() {
+                0.05 * value.sinh()
+            } else {
+                value.exp()
+            };
         }
         if self.spatial {
             let rest = &at[1 + self.groups.len()..];
@@ -104,4 +129,8 @@ impl Free {
         }
         (at[0].exp(), covariance)
     }
+}
+
+fn neg() -> bool {
+    std::env::var("NEG").is_ok()
 }

@@ -10,3 +10,6 @@ mod uniformity;
 
 pub use smallest_gain::{POWER, Sides, TrialSize};
 pub use uniformity::{MeasuredVariation, PretendedTrial};
+
+#[cfg(test)]
+mod whole_trials;

@@ -8,18 +8,18 @@
 
 /// A stream of random numbers.
 #[derive(Debug, Clone)]
-pub(super) struct Random {
+pub(crate) struct Random {
     state: u64,
 }
 
 impl Random {
     /// The stream of a seed.
-    pub(super) fn new(seed: u64) -> Random {
+    pub(crate) fn new(seed: u64) -> Random {
         Random { state: seed }
     }
 
     /// 64 random bits.
-    pub(super) fn next(&mut self) -> u64 {
+    pub(crate) fn next(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut mixed = self.state;
         mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -28,7 +28,7 @@ impl Random {
     }
 
     /// Evenly spread over 0 (included) to 1 (excluded).
-    pub(super) fn unit(&mut self) -> f64 {
+    pub(crate) fn unit(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 
@@ -48,12 +48,17 @@ impl Random {
     }
 
     /// The numbers below `count` in an order drawn by chance, each order as likely.
-    pub(super) fn order(&mut self, count: usize) -> Vec<usize> {
+    pub(crate) fn order(&mut self, count: usize) -> Vec<usize> {
         let mut order: Vec<usize> = (0..count).collect();
-        for last in (1..count).rev() {
-            order.swap(last, self.below(last as u64 + 1) as usize);
-        }
+        self.shuffle(&mut order);
         order
+    }
+
+    /// Puts `items` into an order drawn by chance, each order as likely.
+    pub(crate) fn shuffle<T>(&mut self, items: &mut [T]) {
+        for last in (1..items.len()).rev() {
+            items.swap(last, self.below(last as u64 + 1) as usize);
+        }
     }
 }
 

@@ -1,0 +1,198 @@
+//! The chart of the advantage along the strips: its course over the windows with the bands around it, a
+//! line at no difference and one at break-even. Places are worked out here in the units of the drawing;
+//! the template turns them into SVG.
+
+use crate::curve_plot::{Tick, ends, round_values};
+use crate::figures::{Figures, counted, number};
+use crate::row_plot::place_to_tenths;
+use checkstrip_model::results::{AdvantageAlong, AlongWindow};
+use serde::Serialize;
+
+const WIDTH: f64 = 640.0;
+const HEIGHT: f64 = 340.0;
+const LEFT: f64 = 74.0;
+const RIGHT: f64 = 18.0;
+const TOP: f64 = 14.0;
+const BOTTOM: f64 = 56.0;
+/// Intervals this many times as wide as the usual one run out of the chart: those of windows with two
+/// or three blocks would flatten all others.
+const WIDEST: f64 = 2.5;
+
+#[derive(Debug, Serialize)]
+struct Dot {
+    x: f64,
+    y: f64,
+    says: String,
+}
+
+/// The chart, ready for the template.
+#[derive(Debug, Serialize)]
+pub(crate) struct AlongPlot {
+    width: f64,
+    height: f64,
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+    x_label: String,
+    y_label: String,
+    x_ticks: Vec<Tick>,
+    y_ticks: Vec<Tick>,
+    /// Corners of the bands, as SVG writes them; a gap in the windows parts them.
+    by_itself: Vec<String>,
+    at_once: Vec<String>,
+    lines: Vec<String>,
+    dots: Vec<Dot>,
+    zero: f64,
+    break_even: Option<Tick>,
+}
+
+type Interval = fn(&AlongWindow) -> Option<[f64; 2]>;
+const BY_ITSELF: Interval = |window| window.interval_95_kg_ha;
+const AT_ONCE: Interval = |window| window.interval_95_family_kg_ha;
+
+impl AlongPlot {
+    /// The chart of these windows, `step_m` apart; `None` when there is nothing finite to show.
+    /// `from_end` names the end that distances count from.
+    pub(crate) fn new(
+        along: &AdvantageAlong,
+        step_m: f64,
+        from_end: &str,
+        break_even_bu_ac: Option<f64>,
+        figures: Figures,
+    ) -> Option<AlongPlot> {
+        let windows: Vec<&AlongWindow> = along
+            .windows
+            .iter()
+            .filter(|window| window.advantage_kg_ha.is_finite())
+            .collect();
+        let last = windows.last()?;
+        let even = break_even_bu_ac
+            .filter(|bushels| bushels.is_finite())
+            .map(|bushels| figures.kg_per_ha(bushels));
+        let means = windows.iter().map(|window| window.advantage_kg_ha);
+        let bands = [BY_ITSELF, AT_ONCE].into_iter().flat_map(|interval| {
+            let most = WIDEST * usual_half_width(&windows, interval);
+            windows
+                .iter()
+                .filter_map(move |window| Some(shortened(interval(window)?, most)))
+                .flatten()
+        });
+        let shown = means
+            .chain(bands)
+            .chain(even)
+            .chain([0.0])
+            .map(|kg_ha| figures.shown_yield(kg_ha));
+        let (low, high) = ends(shown)?;
+        let margin = if high > low { (high - low) * 0.05 } else { 1.0 };
+        let (y_from, y_to) = (low - margin, high + margin);
+        let x_to = figures.shown_length(last.to_m);
+        let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
+        let x = |metres: f64| {
+            let part = figures.shown_length(metres) / x_to;
+            place_to_tenths(LEFT + part * (right - LEFT))
+        };
+        let y = |kg_ha: f64| {
+            let part = (figures.shown_yield(kg_ha) - y_from) / (y_to - y_from);
+            place_to_tenths((bottom - part * (bottom - TOP)).clamp(TOP, bottom))
+        };
+        let middle = |window: &AlongWindow| x((window.from_m + window.to_m) / 2.0);
+        let course: Vec<&[&AlongWindow]> = windows
+            .chunk_by(|a, b| b.from_m - a.from_m < 1.5 * step_m)
+            .collect();
+        let band = |interval: Interval| -> Vec<String> {
+            let with_one = course.iter().flat_map(|run| {
+                run.chunk_by(|a, b| interval(a).is_some() == interval(b).is_some())
+            });
+            with_one
+                .filter(|run| run.len() > 1 && interval(run[0]).is_some())
+                .map(|run| {
+                    let upper = run.iter().map(|window| (window, 1));
+                    let lower = run.iter().rev().map(|window| (window, 0));
+                    let corners = upper.chain(lower).filter_map(|(window, end)| {
+                        Some(format!("{},{}", middle(window), y(interval(window)?[end])))
+                    });
+                    corners.collect::<Vec<_>>().join(" ")
+                })
+                .collect()
+        };
+        let (x_values, x_decimals) = round_values(0.0, x_to, 7.0);
+        let (y_values, y_decimals) = round_values(y_from, y_to, 6.0);
+        let unit = figures.yield_unit();
+        Some(AlongPlot {
+            width: WIDTH,
+            height: HEIGHT,
+            left: LEFT,
+            right,
+            top: TOP,
+            bottom,
+            x_label: format!(
+                "distance from the {from_end} end, {}",
+                figures.length_unit()
+            ),
+            y_label: format!("{} less {}, {unit}", along.treatment, along.check),
+            x_ticks: x_values
+                .iter()
+                .map(|&shown| Tick {
+                    at: place_to_tenths(LEFT + shown / x_to * (right - LEFT)),
+                    label: number(shown, x_decimals),
+                })
+                .collect(),
+            y_ticks: y_values
+                .iter()
+                .map(|&shown| Tick {
+                    at: place_to_tenths(
+                        bottom - (shown - y_from) / (y_to - y_from) * (bottom - TOP),
+                    ),
+                    label: number(shown, y_decimals),
+                })
+                .collect(),
+            by_itself: band(BY_ITSELF),
+            at_once: band(AT_ONCE),
+            lines: course
+                .iter()
+                .map(|run| {
+                    let points = run
+                        .iter()
+                        .map(|window| format!("{},{}", middle(window), y(window.advantage_kg_ha)));
+                    points.collect::<Vec<_>>().join(" ")
+                })
+                .collect(),
+            dots: windows
+                .iter()
+                .map(|window| Dot {
+                    x: middle(window),
+                    y: y(window.advantage_kg_ha),
+                    says: format!(
+                        "{} to {}: {} {unit}, {}",
+                        number(figures.shown_length(window.from_m), 0),
+                        figures.whole_length(window.to_m),
+                        figures.yields(window.advantage_kg_ha),
+                        counted(window.blocks, "block", "blocks")
+                    ),
+                })
+                .collect(),
+            zero: y(0.0),
+            break_even: even.zip(break_even_bu_ac).map(|(kg_ha, bushels)| Tick {
+                at: y(kg_ha),
+                label: format!("break-even, {}", figures.break_even(bushels)),
+            }),
+        })
+    }
+}
+
+/// Median half width of an interval; infinite without one.
+fn usual_half_width(windows: &[&AlongWindow], interval: Interval) -> f64 {
+    let known = windows.iter().filter_map(|window| interval(window));
+    let mut widths: Vec<f64> = known.map(|[low, high]| (high - low) / 2.0).collect();
+    widths.sort_unstable_by(f64::total_cmp);
+    widths
+        .get(widths.len() / 2)
+        .copied()
+        .unwrap_or(f64::INFINITY)
+}
+
+fn shortened([low, high]: [f64; 2], most: f64) -> [f64; 2] {
+    let (middle, half) = ((low + high) / 2.0, ((high - low) / 2.0).min(most));
+    [middle - half, middle + half]
+}
