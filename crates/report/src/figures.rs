@@ -1,42 +1,11 @@
 //! Every figure of the report is put into words here: units, decimals, separators, the minus sign.
 //! Conversions between units are the only arithmetic.
 
+pub(crate) use checkstrip_drawing::{UNKNOWN, count, number};
 use checkstrip_model::{
     results::Field,
     units::{HA_PER_ACRE, M2_PER_ACRE, M2_PER_HA, UnitSystem, bu_per_acre},
 };
-
-/// What stands for a figure that is not known.
-pub(crate) const UNKNOWN: &str = "–";
-
-/// A number with `decimals` decimals, thousands separated, negative with a minus sign.
-pub(crate) fn number(value: f64, decimals: usize) -> String {
-    if !value.is_finite() {
-        return UNKNOWN.to_owned();
-    }
-    let plain = format!("{:.decimals$}", value.abs());
-    let (whole, fraction) = plain.split_once('.').unwrap_or((&plain, ""));
-    let mut text = String::with_capacity(plain.len() + 6);
-    if value < 0.0 && plain.bytes().any(|digit| (b'1'..=b'9').contains(&digit)) {
-        text.push('−');
-    }
-    for (place, digit) in whole.chars().enumerate() {
-        if place > 0 && (whole.len() - place).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    if !fraction.is_empty() {
-        text.push('.');
-        text.push_str(fraction);
-    }
-    text
-}
-
-/// A count of things.
-pub(crate) fn count(things: usize) -> String {
-    number(things as f64, 0)
-}
 
 /// `1 block`, `6 blocks`.
 pub(crate) fn counted(things: usize, one: &str, many: &str) -> String {

@@ -34,7 +34,7 @@ struct MapFigure<'a> {
 /// What the template reads.
 #[derive(Serialize)]
 struct Page<'a> {
-    field: &'a str,
+    title: &'a str,
     about: String,
     answer: Vec<String>,
     headline: &'a str,
@@ -73,7 +73,7 @@ pub(crate) fn render(
     };
     let filled = |table: Table| (!table.is_empty()).then_some(table);
     let page = Page {
-        field: &results.field.name,
+        title: &results.field.name,
         about: format!(
             "{} at {} % moisture, {} {} under the header",
             results.field.crop,
@@ -122,6 +122,28 @@ pub(crate) fn render(
         .render(Serde(page))?)
 }
 
+/// The pages, what they build on, and what they share.
+const TEMPLATES: [(&str, &str); 9] = [
+    ("base.html", include_str!("../templates/base.html")),
+    ("report.html", include_str!("../templates/report.html")),
+    ("pooled.html", include_str!("../templates/pooled.html")),
+    ("report.css", include_str!("../templates/report.css")),
+    ("table.html", include_str!("../templates/table.html")),
+    (
+        "row_figure.html",
+        include_str!("../templates/row_figure.html"),
+    ),
+    ("axes.html", include_str!("../templates/axes.html")),
+    (
+        "where_it_paid.html",
+        include_str!("../templates/where_it_paid.html"),
+    ),
+    (
+        "along_strips.html",
+        include_str!("../templates/along_strips.html"),
+    ),
+];
+
 /// The templates of this crate's pages.
 pub(crate) fn environment() -> Result<Environment<'static>, ReportError> {
     let mut environment = Environment::new();
@@ -132,22 +154,8 @@ pub(crate) fn environment() -> Result<Environment<'static>, ReportError> {
             .lstrip_blocks(true)
             .build()?,
     );
-    environment.add_template("report.css", include_str!("../templates/report.css"))?;
-    environment.add_template("axes.html", include_str!("../templates/axes.html"))?;
-    environment.add_template(
-        "along_strips.html",
-        include_str!("../templates/along_strips.html"),
-    )?;
-    environment.add_template(
-        "row_figure.html",
-        include_str!("../templates/row_figure.html"),
-    )?;
-    environment.add_template(
-        "where_it_paid.html",
-        include_str!("../templates/where_it_paid.html"),
-    )?;
-    environment.add_template("table.html", include_str!("../templates/table.html"))?;
-    environment.add_template("report.html", include_str!("../templates/report.html"))?;
-    environment.add_template("pooled.html", include_str!("../templates/pooled.html"))?;
+    for (name, source) in TEMPLATES {
+        environment.add_template(name, source)?;
+    }
     Ok(environment)
 }

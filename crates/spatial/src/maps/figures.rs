@@ -1,36 +1,11 @@
 //! Figures as maps show them: thousands separated by commas, a true minus sign, the crop's yield
 //! in the reader's unit.
 
+pub(super) use checkstrip_drawing::{count, number};
 use checkstrip_model::{
     results::Field,
     units::{M2_PER_ACRE, M2_PER_HA, UnitSystem, bu_per_acre},
 };
-
-/// A number with `decimals` decimals, thousands separated, negative with a minus sign.
-pub(super) fn number(value: f64, decimals: usize) -> String {
-    let plain = format!("{:.decimals$}", value.abs());
-    let (whole, fraction) = plain.split_once('.').unwrap_or((&plain, ""));
-    let mut text = String::with_capacity(plain.len() + 6);
-    if value < 0.0 && plain.bytes().any(|digit| (b'1'..=b'9').contains(&digit)) {
-        text.push('−');
-    }
-    for (place, digit) in whole.chars().enumerate() {
-        if place > 0 && (whole.len() - place) % 3 == 0 {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    if !fraction.is_empty() {
-        text.push('.');
-        text.push_str(fraction);
-    }
-    text
-}
-
-/// A count of things.
-pub(super) fn count(things: usize) -> String {
-    number(things as f64, 0)
-}
 
 /// A share of a whole in percent; small shares that are not nothing say so.
 pub(super) fn percent(share: f64) -> String {
@@ -78,14 +53,6 @@ pub(super) fn strip_yield(kg_per_ha: f64, field: &Field, units: UnitSystem) -> S
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_have_separators_and_a_minus_sign() {
-        assert_eq!(number(1_234_567.0, 0), "1,234,567");
-        assert_eq!(number(-1234.56, 1), "−1,234.6");
-        assert_eq!(number(-0.04, 1), "0.0");
-        assert_eq!(number(999.0, 0), "999");
-    }
 
     #[test]
     fn small_shares_are_not_nothing() {
