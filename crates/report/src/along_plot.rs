@@ -2,18 +2,13 @@
 //! line at no difference and one at break-even. Places are worked out here in the units of the drawing;
 //! the template turns them into SVG.
 
-use crate::curve_plot::{Tick, ends, round_values};
+use crate::axes::{Axes, Axis, Tick, ends};
 use crate::figures::{Figures, counted, number};
-use crate::row_plot::place_to_tenths;
 use checkstrip_model::results::{AdvantageAlong, AlongWindow};
 use serde::Serialize;
 
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 340.0;
-const LEFT: f64 = 74.0;
-const RIGHT: f64 = 18.0;
-const TOP: f64 = 14.0;
-const BOTTOM: f64 = 56.0;
+/// Width and height of the drawing.
+const SIZE: [f64; 2] = [640.0, 340.0];
 /// Intervals this many times as wide as the usual one run out of the chart: those of windows with two
 /// or three blocks would flatten all others.
 const WIDEST: f64 = 2.5;
@@ -28,16 +23,8 @@ struct Dot {
 /// The chart, ready for the template.
 #[derive(Debug, Serialize)]
 pub(crate) struct AlongPlot {
-    width: f64,
-    height: f64,
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
-    x_label: String,
-    y_label: String,
-    x_ticks: Vec<Tick>,
-    y_ticks: Vec<Tick>,
+    #[serde(flatten)]
+    axes: Axes,
     /// Corners of the bands, as SVG writes them; a gap in the windows parts them.
     by_itself: Vec<String>,
     at_once: Vec<String>,
@@ -85,17 +72,29 @@ impl AlongPlot {
             .map(|kg_ha| figures.shown_yield(kg_ha));
         let (low, high) = ends(shown)?;
         let margin = if high > low { (high - low) * 0.05 } else { 1.0 };
-        let (y_from, y_to) = (low - margin, high + margin);
-        let x_to = figures.shown_length(last.to_m);
-        let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
-        let x = |metres: f64| {
-            let part = figures.shown_length(metres) / x_to;
-            place_to_tenths(LEFT + part * (right - LEFT))
-        };
-        let y = |kg_ha: f64| {
-            let part = (figures.shown_yield(kg_ha) - y_from) / (y_to - y_from);
-            place_to_tenths((bottom - part * (bottom - TOP)).clamp(TOP, bottom))
-        };
+        let unit = figures.yield_unit();
+        let axes = Axes::new(
+            SIZE,
+            Axis {
+                from: 0.0,
+                to: figures.shown_length(last.to_m),
+                ticks_from: 0.0,
+                ticks: 7.0,
+                label: format!(
+                    "distance from the {from_end} end, {}",
+                    figures.length_unit()
+                ),
+            },
+            Axis {
+                from: low - margin,
+                to: high + margin,
+                ticks_from: low - margin,
+                ticks: 6.0,
+                label: format!("{} less {}, {unit}", along.treatment, along.check),
+            },
+        );
+        let x = |metres: f64| axes.x(figures.shown_length(metres));
+        let y = |kg_ha: f64| axes.y(figures.shown_yield(kg_ha));
         let middle = |window: &AlongWindow| x((window.from_m + window.to_m) / 2.0);
         let course: Vec<&[&AlongWindow]> = windows
             .chunk_by(|a, b| b.from_m - a.from_m < 1.5 * step_m)
@@ -116,37 +115,7 @@ impl AlongPlot {
                 })
                 .collect()
         };
-        let (x_values, x_decimals) = round_values(0.0, x_to, 7.0);
-        let (y_values, y_decimals) = round_values(y_from, y_to, 6.0);
-        let unit = figures.yield_unit();
         Some(AlongPlot {
-            width: WIDTH,
-            height: HEIGHT,
-            left: LEFT,
-            right,
-            top: TOP,
-            bottom,
-            x_label: format!(
-                "distance from the {from_end} end, {}",
-                figures.length_unit()
-            ),
-            y_label: format!("{} less {}, {unit}", along.treatment, along.check),
-            x_ticks: x_values
-                .iter()
-                .map(|&shown| Tick {
-                    at: place_to_tenths(LEFT + shown / x_to * (right - LEFT)),
-                    label: number(shown, x_decimals),
-                })
-                .collect(),
-            y_ticks: y_values
-                .iter()
-                .map(|&shown| Tick {
-                    at: place_to_tenths(
-                        bottom - (shown - y_from) / (y_to - y_from) * (bottom - TOP),
-                    ),
-                    label: number(shown, y_decimals),
-                })
-                .collect(),
             by_itself: band(BY_ITSELF),
             at_once: band(AT_ONCE),
             lines: course
@@ -177,6 +146,7 @@ impl AlongPlot {
                 at: y(kg_ha),
                 label: format!("break-even, {}", figures.break_even(bushels)),
             }),
+            axes,
         })
     }
 }

@@ -2,24 +2,14 @@
 //! upright line. Places are worked out here in the units of the drawing; the template turns them into
 //! SVG.
 
-use crate::figures::{Figures, number};
+use crate::axes::{Axes, Axis, ends};
+use crate::figures::Figures;
 use crate::rate_response::rate_text;
-use crate::row_plot::{place_to_tenths, round_step};
 use checkstrip_model::results::RateResponse;
 use serde::Serialize;
 
-const WIDTH: f64 = 560.0;
-const HEIGHT: f64 = 330.0;
-const LEFT: f64 = 74.0;
-const RIGHT: f64 = 24.0;
-const TOP: f64 = 14.0;
-const BOTTOM: f64 = 56.0;
-
-#[derive(Debug, Serialize)]
-pub(crate) struct Tick {
-    pub(crate) at: f64,
-    pub(crate) label: String,
-}
+/// Width and height of the drawing.
+const SIZE: [f64; 2] = [560.0, 330.0];
 
 #[derive(Debug, Serialize)]
 struct Dot {
@@ -39,28 +29,13 @@ struct Band {
 /// The chart, ready for the template.
 #[derive(Debug, Serialize)]
 pub(crate) struct CurvePlot {
-    width: f64,
-    height: f64,
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
-    x_label: String,
-    y_label: String,
-    x_ticks: Vec<Tick>,
-    y_ticks: Vec<Tick>,
+    #[serde(flatten)]
+    axes: Axes,
     /// The points of the curve as SVG writes them.
     curve: String,
     dots: Vec<Dot>,
     /// The best rate with its interval.
     best: Option<Band>,
-}
-
-/// Round values between `low` and `high`, about `wanted` of them, with the decimals they need.
-pub(crate) fn round_values(low: f64, high: f64, wanted: f64) -> (Vec<f64>, usize) {
-    let (step, decimals) = round_step((high - low) / wanted);
-    let values = ((low / step).ceil() as i64)..=((high / step).floor() as i64);
-    (values.map(|k| k as f64 * step).collect(), decimals)
 }
 
 impl CurvePlot {
@@ -82,14 +57,30 @@ impl CurvePlot {
         let (x_margin, y_margin) = (margin(x_low, x_high), margin(y_low, y_high));
         let (x_from, x_to) = (x_low - x_margin, x_high + x_margin);
         let (y_from, y_to) = (y_low - y_margin, y_high + y_margin);
-        let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
-        let x =
-            |rate: f64| place_to_tenths(LEFT + (rate - x_from) / (x_to - x_from) * (right - LEFT));
-        let y = |shown: f64| {
-            place_to_tenths(bottom - (shown - y_from) / (y_to - y_from) * (bottom - TOP))
-        };
-        let (x_values, x_decimals) = round_values(x_from.max(0.0), x_to, 6.0);
-        let (y_values, y_decimals) = round_values(y_from, y_to, 5.0);
+        let unit = figures.yield_unit();
+        let axes = Axes::new(
+            SIZE,
+            Axis {
+                from: x_from,
+                to: x_to,
+                ticks_from: x_from.max(0.0),
+                ticks: 6.0,
+                label: if response.rate_unit.is_empty() {
+                    "rate".to_owned()
+                } else {
+                    format!("rate, {}", response.rate_unit)
+                },
+            },
+            Axis {
+                from: y_from,
+                to: y_to,
+                ticks_from: y_from,
+                ticks: 5.0,
+                label: format!("yield, {unit}"),
+            },
+        );
+        let x = |rate: f64| axes.x(rate);
+        let y = |shown: f64| axes.y(shown);
         let curve: Vec<String> = response
             .course
             .iter()
@@ -99,34 +90,7 @@ impl CurvePlot {
             .curves
             .first()
             .and_then(|curve| curve.best_rate.as_ref());
-        let unit = figures.yield_unit();
         Some(CurvePlot {
-            width: WIDTH,
-            height: HEIGHT,
-            left: LEFT,
-            right,
-            top: TOP,
-            bottom,
-            x_label: if response.rate_unit.is_empty() {
-                "rate".to_owned()
-            } else {
-                format!("rate, {}", response.rate_unit)
-            },
-            y_label: format!("yield, {unit}"),
-            x_ticks: x_values
-                .iter()
-                .map(|&rate| Tick {
-                    at: x(rate),
-                    label: number(rate, x_decimals),
-                })
-                .collect(),
-            y_ticks: y_values
-                .iter()
-                .map(|&shown| Tick {
-                    at: y(shown),
-                    label: number(shown, y_decimals),
-                })
-                .collect(),
             curve: curve.join(" "),
             dots: response
                 .rates
@@ -148,16 +112,7 @@ impl CurvePlot {
                 to: x(best.interval_95[1]),
                 says: format!("best rate: {}", rate_text(response, best.rate)),
             }),
+            axes,
         })
     }
-}
-
-/// The least and greatest of finite values.
-pub(crate) fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
-    values
-        .filter(|value| value.is_finite())
-        .fold(None, |ends, value| match ends {
-            None => Some((value, value)),
-            Some((low, high)) => Some((f64::min(low, value), f64::max(high, value))),
-        })
 }

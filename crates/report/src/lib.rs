@@ -7,6 +7,7 @@
 mod along_plot;
 mod along_strips;
 mod answer;
+mod axes;
 mod cautions;
 mod curve_plot;
 mod figures;

@@ -13,6 +13,7 @@ use super::palette::{INK, PALE_GROUND, REASONS, RULE, SOFT_INK, WHITE};
 use super::polygon_fill::{Span, spans};
 use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns};
 use super::scale_bar::scale_bar;
+use super::strip_label::Label;
 use super::stroke::stroke;
 use checkstrip_model::{CleanLog, units::UnitSystem};
 use plotters::prelude::{
@@ -163,6 +164,19 @@ impl Sheet {
             for strip in strips {
                 self.outline(&strip.rings, width, colour);
             }
+        }
+    }
+
+    /// Writes the labels that found room.
+    pub(super) fn write_labels(&mut self, labels: Vec<Option<Label>>) {
+        for label in labels.into_iter().flatten() {
+            self.lettering.write_turned(
+                &mut self.canvas,
+                &label.text,
+                label.centre,
+                label.turn,
+                label.style,
+            );
         }
     }
 

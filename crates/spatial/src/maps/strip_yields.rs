@@ -102,12 +102,7 @@ pub fn strip_yields(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, Map
         }
     }
     sheet.outline_strips(request.strips);
-    for label in labels.into_iter().flatten() {
-        let Sheet {
-            canvas, lettering, ..
-        } = &mut sheet;
-        lettering.write_turned(canvas, &label.text, label.centre, label.turn, label.style);
-    }
+    sheet.write_labels(labels);
     sheet.finish(request.units)
 }
 

@@ -156,13 +156,7 @@ pub fn zones_map(log: &CleanLog, map: &ZonesMap) -> Result<Vec<u8>, MapError> {
             }
         })
         .collect();
-    for label in place_labels(&labelled, &sheet.lettering)
-        .into_iter()
-        .flatten()
-    {
-        let (canvas, lettering) = (&mut sheet.canvas, &sheet.lettering);
-        lettering.write_turned(canvas, &label.text, label.centre, label.turn, label.style);
-    }
+    sheet.write_labels(place_labels(&labelled, &sheet.lettering));
     sheet.finish(request.units)
 }
 
