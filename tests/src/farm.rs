@@ -93,10 +93,29 @@ impl SmallFarm {
         self.folder.json("out/results.json")
     }
 
+    /// The message of a run that cannot be done, after which nothing may lie in `out`.
+    #[track_caller]
+    pub fn refusal(&self, run: crate::Run) -> String {
+        let run = run.ended(1);
+        assert_eq!(run.stdout, "");
+        assert_eq!(self.folder.files_in("out"), [""; 0], "files were left");
+        assert!(run.stderr.starts_with("error: "), "{}", run.stderr);
+        self.folder.redacted(&run.stderr)
+    }
+
     /// Sets an attribute of a strip.
     pub fn set_strip(&mut self, strip: usize, attribute: &str, value: impl Into<Value>) {
         self.strips["features"][strip]["properties"][attribute] = value.into();
     }
+}
+
+/// The message of the warning `code` in a results file.
+#[track_caller]
+pub fn warning(results: &Value, code: &str) -> String {
+    let warnings = results["warnings"].as_array().expect("warnings");
+    let found = warnings.iter().find(|w| w["code"] == code);
+    let found = found.unwrap_or_else(|| panic!("no warning {code} in {warnings:#?}"));
+    found["message"].as_str().expect("a message").to_owned()
 }
 
 /// Strips as GeoJSON in WGS 84.

@@ -11,7 +11,7 @@ mod shapes;
 mod table;
 
 pub use binary::{Run, binary};
-pub use farm::{SmallFarm, season, strips_geojson};
+pub use farm::{SmallFarm, season, strips_geojson, warning};
 pub use figures::same_figures;
 pub use folder::{Folder, fixture, write_fixture};
 pub use outside::{open_data, oracle, peer, peer_baseline, peer_field, python, skipped};

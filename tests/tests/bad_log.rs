@@ -1,26 +1,16 @@
 //! Logs that are spoiled one way each: either nothing can be done, and the message says what is
 //! wrong, where, and what to do; or the record concerned is set aside and the results name it.
 
-use checkstrip_acceptance::{Run, SmallFarm, WGS_84};
+use checkstrip_acceptance::{Run, SmallFarm, WGS_84, warning};
 use serde_json::Value;
 use std::sync::OnceLock;
-
-/// The message of a comparison that cannot be done, after which nothing may lie in its folder.
-#[track_caller]
-fn refusal(farm: &SmallFarm, run: Run) -> String {
-    let run = run.ended(1);
-    assert_eq!(run.stdout, "");
-    assert_eq!(farm.folder.files_in("out"), [""; 0], "files were left");
-    assert!(run.stderr.starts_with("error: "), "{}", run.stderr);
-    farm.folder.redacted(&run.stderr)
-}
 
 /// The message for a log with this text.
 #[track_caller]
 fn refusal_of_text(text: impl AsRef<[u8]>) -> String {
     let farm = SmallFarm::new();
     farm.folder.put("log.csv", text);
-    refusal(&farm, farm.compare())
+    farm.refusal(farm.compare())
 }
 
 /// The message for a log spoiled by `spoil`.
@@ -29,15 +19,7 @@ fn refusal_of(spoil: impl FnOnce(&mut SmallFarm)) -> String {
     let mut farm = SmallFarm::new();
     spoil(&mut farm);
     farm.write();
-    refusal(&farm, farm.compare())
-}
-
-#[track_caller]
-fn warning(results: &Value, code: &str) -> String {
-    let warnings = results["warnings"].as_array().expect("warnings");
-    let found = warnings.iter().find(|w| w["code"] == code);
-    let found = found.unwrap_or_else(|| panic!("no warning {code} in {warnings:#?}"));
-    found["message"].as_str().expect("a message").to_owned()
+    farm.refusal(farm.compare())
 }
 
 /// Statuses of the cleaned log, record by record.
@@ -218,7 +200,7 @@ fn a_width_of_zero_feet_on_the_command_line() {
     let farm = SmallFarm::new();
     let line = "compare --harvest log.csv --strips strips.geojson --crop soybean --out out";
     let run = farm.folder.run(line.split(' ').chain(["--width", "0 ft"]));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
@@ -371,19 +353,19 @@ fn a_whole_shapefile_gives_what_the_text_gives() {
 #[test]
 fn a_shapefile_without_a_byte() {
     let (farm, run) = with_shapes(|shp, _| shp.clear());
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
 fn a_shapefile_cut_off_in_its_header() {
     let (farm, run) = with_shapes(|shp, _| shp.truncate(57));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
 fn a_shapefile_cut_off_after_its_header() {
     let (farm, run) = with_shapes(|shp, _| shp.truncate(100));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
@@ -399,13 +381,13 @@ fn a_shapefile_cut_off_in_its_last_record_loses_that_record() {
 #[test]
 fn attributes_without_a_byte() {
     let (farm, run) = with_shapes(|_, dbf| dbf.clear());
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
 fn attributes_cut_off_in_their_header() {
     let (farm, run) = with_shapes(|_, dbf| dbf.truncate(77));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
@@ -434,7 +416,7 @@ fn a_shapefile_cut_off_anywhere_never_panics() {
                 Some(0) => assert!(!farm.folder.json("out/results.json").is_null()),
                 status => {
                     assert_eq!(status, Some(1), "{}", run.stderr);
-                    let _ = refusal(&farm, run);
+                    let _ = farm.refusal(run);
                 }
             }
         }

@@ -1,16 +1,7 @@
 //! Orders that cannot be carried out: trial files with a mistake in them, places that cannot be
 //! written, wrong command lines.
 
-use checkstrip_acceptance::{Folder, Run, SmallFarm};
-
-#[track_caller]
-fn refusal(farm: &SmallFarm, run: Run) -> String {
-    let run = run.ended(1);
-    assert_eq!(run.stdout, "");
-    assert_eq!(farm.folder.files_in("out"), [""; 0], "files were left");
-    assert!(run.stderr.starts_with("error: "), "{}", run.stderr);
-    farm.folder.redacted(&run.stderr)
-}
+use checkstrip_acceptance::{Folder, SmallFarm};
 
 /// The message for a trial file in which `from` reads `to`.
 #[track_caller]
@@ -19,7 +10,7 @@ fn refusal_of(from: &str, to: &str) -> String {
     let trial = farm.folder.text("trial.toml");
     assert!(trial.contains(from));
     farm.folder.put("trial.toml", trial.replace(from, to));
-    refusal(&farm, farm.compare())
+    farm.refusal(farm.compare())
 }
 
 #[test]
@@ -31,14 +22,14 @@ fn a_crop_nobody_knows() {
 fn a_crop_nobody_knows_on_the_command_line() {
     let farm = SmallFarm::new();
     let line = "compare --harvest log.csv --strips strips.geojson --crop soya --out out";
-    insta::assert_snapshot!(refusal(&farm, farm.folder.run(line.split(' '))));
+    insta::assert_snapshot!(farm.refusal(farm.folder.run(line.split(' '))));
 }
 
 #[test]
 fn no_trial_file() {
     let farm = SmallFarm::new();
     let run = farm.folder.run(["compare", "tiral.toml", "--out", "out"]);
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
@@ -51,7 +42,7 @@ fn a_trial_file_that_is_a_picture() {
     let farm = SmallFarm::new();
     farm.folder
         .put("trial.toml", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\xff\xfe");
-    insta::assert_snapshot!(refusal(&farm, farm.compare()));
+    insta::assert_snapshot!(farm.refusal(farm.compare()));
 }
 
 #[test]
@@ -94,7 +85,7 @@ fn a_pattern_that_no_log_fits() {
 fn a_pattern_on_the_command_line_that_no_log_fits() {
     let farm = SmallFarm::new();
     let line = "compare --harvest harvest/*.csv --strips strips.geojson --out out";
-    insta::assert_snapshot!(refusal(&farm, farm.folder.run(line.split(' '))));
+    insta::assert_snapshot!(farm.refusal(farm.folder.run(line.split(' '))));
 }
 
 #[test]

@@ -1,18 +1,8 @@
 //! Strips that are spoiled one way each: refused with the feature and what to do, or compared with a
 //! warning that names the strip.
 
-use checkstrip_acceptance::{Run, SmallFarm, UTM_15_NORTH, WGS_84, same_figures};
+use checkstrip_acceptance::{Run, SmallFarm, UTM_15_NORTH, WGS_84, same_figures, warning};
 use serde_json::{Value, json};
-
-/// The message of a comparison that cannot be done, after which nothing may lie in its folder.
-#[track_caller]
-fn refusal(farm: &SmallFarm, run: Run) -> String {
-    let run = run.ended(1);
-    assert_eq!(run.stdout, "");
-    assert_eq!(farm.folder.files_in("out"), [""; 0], "files were left");
-    assert!(run.stderr.starts_with("error: "), "{}", run.stderr);
-    farm.folder.redacted(&run.stderr)
-}
 
 /// The same where PROJ, the library, prints a line of its own before the message.
 #[track_caller]
@@ -20,7 +10,7 @@ fn refusal_after_proj(farm: &SmallFarm, mut run: Run) -> String {
     let at = run.stderr.find("error: ").expect("a message");
     assert!(run.stderr[..at].lines().count() <= 1, "{}", run.stderr);
     run.stderr.replace_range(..at, "");
-    refusal(farm, run)
+    farm.refusal(run)
 }
 
 /// The message for strips spoiled by `spoil`.
@@ -29,7 +19,7 @@ fn refusal_of(spoil: impl FnOnce(&mut SmallFarm)) -> String {
     let mut farm = SmallFarm::new();
     spoil(&mut farm);
     farm.write();
-    refusal(&farm, farm.compare())
+    farm.refusal(farm.compare())
 }
 
 /// Results for strips spoiled by `spoil`.
@@ -39,14 +29,6 @@ fn results_of(spoil: impl FnOnce(&mut SmallFarm)) -> Value {
     spoil(&mut farm);
     farm.write();
     farm.results()
-}
-
-#[track_caller]
-fn warning(results: &Value, code: &str) -> String {
-    let warnings = results["warnings"].as_array().expect("warnings");
-    let found = warnings.iter().find(|w| w["code"] == code);
-    let found = found.unwrap_or_else(|| panic!("no warning {code} in {warnings:#?}"));
-    found["message"].as_str().expect("a message").to_owned()
 }
 
 /// Every corner of every strip through `change`.
@@ -77,14 +59,14 @@ fn ring(strips: &mut Value, strip: usize) -> &mut Vec<Value> {
 fn an_empty_file() {
     let farm = SmallFarm::new();
     farm.folder.put("strips.geojson", "");
-    insta::assert_snapshot!(refusal(&farm, farm.compare()));
+    insta::assert_snapshot!(farm.refusal(farm.compare()));
 }
 
 #[test]
 fn no_such_file() {
     let farm = SmallFarm::new();
     std::fs::remove_file(farm.folder.join("strips.geojson")).expect("removed");
-    insta::assert_snapshot!(refusal(&farm, farm.compare()));
+    insta::assert_snapshot!(farm.refusal(farm.compare()));
 }
 
 #[test]
@@ -92,7 +74,7 @@ fn geojson_that_breaks_off() {
     let farm = SmallFarm::new();
     let text = farm.strips.to_string();
     farm.folder.put("strips.geojson", &text[..text.len() / 2]);
-    insta::assert_snapshot!(refusal(&farm, farm.compare()));
+    insta::assert_snapshot!(farm.refusal(farm.compare()));
 }
 
 #[test]
@@ -201,7 +183,7 @@ fn a_whole_shapefile_gives_what_geojson_gives() {
 fn a_prj_of_another_zone() {
     // Degrees read as metres of zone 15: a place near the equator.
     let (farm, run) = with_shapes(UTM_15_NORTH, |_, _| ());
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
@@ -213,25 +195,25 @@ fn a_prj_that_is_broken_text() {
 #[test]
 fn shapes_without_a_byte() {
     let (farm, run) = with_shapes(WGS_84, |shp, _| shp.clear());
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
 fn shapes_cut_off_in_their_header() {
     let (farm, run) = with_shapes(WGS_84, |shp, _| shp.truncate(99));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
 fn attributes_cut_off_in_their_header() {
     let (farm, run) = with_shapes(WGS_84, |_, dbf| dbf.truncate(40));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 #[test]
 fn attributes_cut_off_after_their_header() {
     let (farm, run) = with_shapes(WGS_84, |_, dbf| dbf.truncate(32 + 3 * 32 + 1));
-    insta::assert_snapshot!(refusal(&farm, run));
+    insta::assert_snapshot!(farm.refusal(run));
 }
 
 /// Whatever is left of it: a message, or a comparison that says which strips are missing.
@@ -258,7 +240,7 @@ fn said_or_refused(farm: &SmallFarm, run: Run, what: &str) {
             assert!(!warning(&results, "strips_file").is_empty(), "{what}");
         }
     } else {
-        let _ = refusal(farm, run);
+        let _ = farm.refusal(run);
     }
 }
 

@@ -29,7 +29,7 @@ fn results(plan: FieldPlan) -> Value {
 }
 
 fn comparisons(results: &Value) -> &Vec<Value> {
-    results["comparisons"].as_array().unwrap()
+    results["comparisons"].as_array().expect("comparisons")
 }
 
 fn by_method<'a>(results: &'a Value, method: &str) -> &'a Value {
@@ -40,8 +40,8 @@ fn by_method<'a>(results: &'a Value, method: &str) -> &'a Value {
 /// The planted gain lies within three standard errors.
 #[track_caller]
 fn finds_the_gain(comparison: &Value) {
-    let found = comparison["advantage_kg_ha"].as_f64().unwrap();
-    let std_error = comparison["std_error_kg_ha"].as_f64().unwrap();
+    let found = comparison["advantage_kg_ha"].as_f64().expect("a number");
+    let std_error = comparison["std_error_kg_ha"].as_f64().expect("a number");
     assert!(
         (found - GAIN_KG_HA).abs() < 3.0 * std_error,
         "{found} ± {std_error}"
@@ -70,9 +70,9 @@ fn straddled_strips_are_compared_by_their_mixture() {
     assert_eq!(first["dilution"], 1.0);
     finds_the_gain(first);
     let plain = by_method(&results, "paired_strips");
-    let left = plain["dilution"].as_f64().unwrap();
+    let left = plain["dilution"].as_f64().expect("a number");
     assert!((0.5..0.95).contains(&left), "{left}");
-    let headline = results["headline"].as_str().unwrap();
+    let headline = results["headline"].as_str().expect("text");
     assert!(headline.starts_with("Swath mixture"), "{headline}");
 }
 
@@ -96,7 +96,7 @@ fn several_treatments_that_headers_straddled_head_by_their_mixtures() {
     for first in &comparisons(&results)[..2] {
         assert_eq!(first["method"], "swath_mixture");
         finds_the_gain(first);
-        let ends = |key: &str| [0, 1].map(|end| first[key][end].as_f64().unwrap());
+        let ends = |key: &str| [0, 1].map(|end| first[key][end].as_f64().expect("a number"));
         let (alone, family) = (ends("interval_95_kg_ha"), ends("interval_95_family_kg_ha"));
         assert!(family[0] < alone[0] && alone[1] < family[1], "{first}");
     }
@@ -113,7 +113,7 @@ fn luck_of_whole_strips_is_seen() {
     let soil = |results: &Value| {
         let found = by_method(results, "swath_mixture");
         let strips = found["soil"]["strip_sd_kg_ha"].as_f64().unwrap_or(0.0);
-        (strips, found["std_error_kg_ha"].as_f64().unwrap())
+        (strips, found["std_error_kg_ha"].as_f64().expect("a number"))
     };
     let ((none, narrow), (some, wide)) = (soil(&plain), soil(&lucky));
     assert!(some > 150.0 && none < 100.0, "{some} and {none}");
