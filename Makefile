@@ -29,3 +29,4 @@ prepare:
 
 oracles: prepare
 	@scripts/python-oracles.sh
+	@scripts/gdal-oracle.sh

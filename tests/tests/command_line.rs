@@ -15,6 +15,7 @@ fn json_is_all_there_is_on_standard_output() {
         "compare trial.toml --out out --json",
         "map log.csv --out map.png --json",
         "man --out man --json",
+        "convert log.csv log.gpkg --json",
     ] {
         let run = farm.folder.run(line.split(' ')).ended(0);
         assert!(run.json().is_object(), "{line}");
@@ -60,6 +61,7 @@ fn quiet_says_nothing() {
         "map log.csv --out map.png --quiet",
         "demo --out demo --quiet",
         "man --out man --quiet",
+        "convert log.csv log.shp --quiet",
     ] {
         let run = farm.folder.run(line.split(' ')).ended(0);
         assert_eq!(
@@ -281,6 +283,7 @@ fn a_folder_of_an_earlier_run_keeps_no_stale_export() {
     for (form, name) in [
         ("csv", "cleaned.csv"),
         ("parquet", "cleaned.parquet"),
+        ("gpkg", "cleaned.gpkg"),
         ("geojson", "cleaned.geojson"),
     ] {
         let _ = farm.folder.run(line.split(' ').chain([form])).ended(0);

@@ -70,6 +70,8 @@ pub(crate) enum Command {
     Payoff(PayoffArguments),
     /// Pool the results of many fields or years into one answer.
     Pool(PoolArguments),
+    /// Write a log or a file of polygons in another open format, nothing lost that it can hold.
+    Convert(ConvertArguments),
     /// Print a completion script for a shell.
     Completions(CompletionsArguments),
     /// Write the manual pages.
@@ -232,6 +234,8 @@ pub(crate) enum ExportForm {
     Parquet,
     /// cleaned.csv
     Csv,
+    /// cleaned.gpkg (GeoPackage)
+    Gpkg,
     /// No cleaned log.
     None,
 }
@@ -243,6 +247,7 @@ impl From<ExportForm> for Export {
             ExportForm::Geojson => Export::GeoJson,
             ExportForm::Parquet => Export::Parquet,
             ExportForm::Csv => Export::Csv,
+            ExportForm::Gpkg => Export::GeoPackage,
             ExportForm::None => Export::None,
         }
     }
@@ -251,7 +256,7 @@ impl From<ExportForm> for Export {
 #[derive(Debug, Args)]
 #[command(group = clap::ArgGroup::new("ground").required(true).multiple(true).args(["boundary", "past_logs"]))]
 pub(crate) struct PlanArguments {
-    /// The field's boundary: polygons in GeoJSON or a Shapefile [the outline of the log when absent].
+    /// The field's boundary: a file of polygons [the outline of the log when absent].
     #[arg(long, value_name = "FILE")]
     pub(crate) boundary: Option<PathBuf>,
     /// A past harvest of this field, to measure how strips differ there.
@@ -338,6 +343,18 @@ pub(crate) struct PoolArguments {
     /// Folder for pooled.json, pooled.csv, forest.png and report.html; made when absent.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ConvertArguments {
+    /// The file to read: CSV, GeoJSON, Shapefile, GeoPackage (field.gpkg:layer where it has several),
+    /// GeoParquet or FlatGeobuf.
+    #[arg(value_name = "IN")]
+    pub(crate) input: PathBuf,
+    /// The file to write; its ending says the format: .csv, .geojson, .ndjson, .geojsons, .shp, .gpkg,
+    /// .parquet or .fgb.
+    #[arg(value_name = "OUT")]
+    pub(crate) output: PathBuf,
 }
 
 #[derive(Debug, Args)]

@@ -26,6 +26,7 @@ fn main() -> ExitCode {
         Command::Plan(plan) => commands::plan::run(&plan, &console),
         Command::Payoff(payoff) => commands::payoff::run(&payoff, &console),
         Command::Pool(pool) => commands::pool::run(&pool, &console),
+        Command::Convert(convert) => commands::convert::run(&convert, &console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, &console),
         Command::Reference => reference::print(),

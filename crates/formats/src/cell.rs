@@ -1,6 +1,8 @@
 //! What one cell of a log says: a number, a switch, a moment or a name. All formats come through
 //! here, so that `NA` means the same in a text file and in an attribute table.
 
+use std::borrow::Cow;
+
 use jiff::{Timestamp, civil};
 
 /// A value as its format holds it.
@@ -10,8 +12,33 @@ pub(crate) enum Cell {
     Empty,
     /// A number that needs no reading.
     Number(f64),
+    /// A whole number, which may have more digits than a `Number` holds.
+    Whole(i64),
+    /// True or false.
+    Truth(bool),
     /// Text, which may hold a number.
     Text(Box<str>),
+}
+
+impl Cell {
+    /// A cell of text; no text is no value.
+    pub(crate) fn text(text: &str) -> Cell {
+        match text {
+            "" => Cell::Empty,
+            text => Cell::Text(text.into()),
+        }
+    }
+
+    /// The value as text, `None` where there is none.
+    pub(crate) fn as_text(&self) -> Option<Cow<'_, str>> {
+        Some(match self {
+            Cell::Empty => return None,
+            Cell::Number(value) => Cow::Owned(value.to_string()),
+            Cell::Whole(value) => Cow::Owned(value.to_string()),
+            Cell::Truth(value) => Cow::Borrowed(if *value { "true" } else { "false" }),
+            Cell::Text(text) => Cow::Borrowed(text),
+        })
+    }
 }
 
 /// Whether a trimmed cell stands for "no reading".
@@ -126,6 +153,12 @@ mod tests {
         assert_eq!(moment(b"1996-12-19T16:39:57-08:00"), Some(851_042_397.0));
         assert_eq!(moment(b"1996-12-20 00:39:57"), Some(851_042_397.0));
         assert_eq!(moment(b"yesterday"), None);
+    }
+
+    /// The documentation states how much memory a value takes.
+    #[test]
+    fn a_value_with_its_record_is_32_bytes() {
+        assert_eq!(size_of::<(usize, Cell)>(), 32);
     }
 
     #[test]

@@ -60,6 +60,8 @@ impl Names {
 pub(crate) enum Values {
     Numbers(Vec<f64>),
     Names(Names),
+    /// Text as it stands, where nothing is asked of it.
+    Cells(Vec<Cell>),
 }
 
 impl Values {
@@ -75,6 +77,7 @@ impl Values {
         match self {
             Values::Numbers(numbers) => numbers.len(),
             Values::Names(names) => names.len(),
+            Values::Cells(cells) => cells.len(),
         }
     }
 
@@ -83,8 +86,9 @@ impl Values {
         match (self, later) {
             (Values::Numbers(numbers), Values::Numbers(mut later)) => numbers.append(&mut later),
             (Values::Names(names), Values::Names(later)) => names.append(later.finish()),
-            // A column is numbers or names by its quantity: both parts are the same.
-            (Values::Numbers(_), Values::Names(_)) | (Values::Names(_), Values::Numbers(_)) => {}
+            (Values::Cells(cells), Values::Cells(mut later)) => cells.append(&mut later),
+            // A column is of one kind by its quantity: both parts are the same.
+            (Values::Numbers(_) | Values::Names(_) | Values::Cells(_), _) => {}
         }
     }
 
@@ -99,6 +103,11 @@ impl Values {
             Values::Names(names) => {
                 while names.len() < records {
                     names.push("");
+                }
+            }
+            Values::Cells(cells) => {
+                if cells.len() < records {
+                    cells.resize(records, Cell::Empty);
                 }
             }
         }
@@ -143,6 +152,14 @@ impl<'a> ColumnBuilder<'a> {
         }
     }
 
+    /// A builder of text as it stands.
+    pub(crate) fn as_it_stands(file: &'a str, header: &'a str) -> Self {
+        ColumnBuilder {
+            values: Values::Cells(Vec::new()),
+            ..ColumnBuilder::names(file, header)
+        }
+    }
+
     /// A builder of names for the `status` column, which is no column of the log.
     pub(crate) fn names(file: &'a str, header: &'a str) -> Self {
         ColumnBuilder {
@@ -183,6 +200,9 @@ impl<'a> ColumnBuilder<'a> {
                 };
                 return names.push(text);
             }
+            Values::Cells(cells) => {
+                return cells.push(Cell::text(&String::from_utf8_lossy(bytes)));
+            }
             Values::Numbers(numbers) => numbers,
         };
         let number = cell::number(bytes, self.decimal_comma);
@@ -222,10 +242,14 @@ impl<'a> ColumnBuilder<'a> {
             Cell::Number(value) if value.is_finite() && self.takes_numbers() => {
                 self.push_number(*value);
             }
-            Cell::Number(value) => {
-                self.push_bytes(format!("{value}").as_bytes(), row, problems);
+            Cell::Whole(value) if self.takes_numbers() => self.push_number(*value as f64),
+            Cell::Truth(value) => {
+                self.push_bytes(if *value { b"1" } else { b"0" }, row, problems);
             }
-            Cell::Text(text) => self.push_bytes(text.as_bytes(), row, problems),
+            Cell::Number(_) | Cell::Whole(_) | Cell::Text(_) => {
+                let text = cell.as_text().unwrap_or_default();
+                self.push_bytes(text.as_bytes(), row, problems);
+            }
         }
     }
 }

@@ -1,7 +1,10 @@
 //! A drawn feature before it becomes a strip: its rings in the file's coordinates and its
-//! attributes as text, whichever format it came from.
+//! attributes, whichever format it came from.
 
-use crate::cell::label;
+use crate::cell::{Cell, label};
+
+/// An outer ring followed by its holes.
+pub(crate) type Rings = Vec<Vec<[f64; 2]>>;
 
 /// A polygon with attributes.
 #[derive(Debug, Clone, Default)]
@@ -9,9 +12,9 @@ pub(crate) struct Feature {
     /// Feature number, from 1.
     pub(crate) row: u32,
     /// The polygons, each an outer ring followed by its holes.
-    pub(crate) polygons: Vec<Vec<Vec<[f64; 2]>>>,
+    pub(crate) polygons: Vec<Rings>,
     /// The attributes that have a value: name and value.
-    pub(crate) attributes: Vec<(String, String)>,
+    pub(crate) attributes: Vec<(String, Cell)>,
 }
 
 impl Feature {
@@ -21,7 +24,8 @@ impl Feature {
             .attributes
             .iter()
             .find(|(attribute, _)| attribute == name)?;
-        let value = label(&found.1);
+        let text = found.1.as_text()?;
+        let value = label(&text);
         (!value.is_empty()).then(|| value.to_owned())
     }
 }

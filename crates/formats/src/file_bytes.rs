@@ -39,7 +39,7 @@ pub fn sha256(bytes: &[u8]) -> String {
 }
 
 /// How many bytes a part packed into `packed` bytes may hold.
-fn limit(packed: u64) -> u64 {
+pub(crate) fn limit(packed: u64) -> u64 {
     UNPACKED_LIMIT.min(UNPACKED_FLOOR.max(packed.saturating_mul(UNPACKED_RATIO)))
 }
 

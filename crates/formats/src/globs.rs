@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 use checkstrip_model::Problem;
 
 use crate::FormatError;
+use crate::geopackage::split_layer;
 
 /// The files that `patterns` name, relative patterns taken from `base_dir`: sorted, each once.
 ///
-/// A pattern that is the name of an existing file is that file, whatever characters it holds.
+/// A pattern that is the name of an existing file is that file, whatever characters it holds; so is one
+/// with a layer behind it, as in `field.gpkg:harvest`.
 ///
 /// # Errors
 /// When a pattern matches no file, is not a pattern, or a folder cannot be listed.
@@ -16,7 +18,8 @@ pub fn expand_globs(patterns: &[String], base_dir: &Path) -> Result<Vec<PathBuf>
     let mut files = Vec::new();
     for pattern in patterns {
         let whole = base_dir.join(pattern);
-        if whole.is_file() {
+        let (file, _) = split_layer(&whole);
+        if file.is_file() {
             files.push(whole);
             continue;
         }

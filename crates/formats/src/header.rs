@@ -149,6 +149,9 @@ const NAMES: &[(Column, &[&str])] = &[
 /// Names that mean longitude and latitude only where nothing else in the file does.
 const LAST_RESORT: &[(Column, &str)] = &[(Column::Lon, "x"), (Column::Lat, "y")];
 
+/// The header of what became of each record, in exports.
+const STATUS: &str = "status";
+
 /// Lower-case letters and digits of a header, nothing else.
 fn fold(text: &str) -> String {
     text.chars()
@@ -288,6 +291,73 @@ fn complete(folded: &str, bushel_kg: f64) -> Option<Said> {
     said
 }
 
+/// Whether a log is read from the column `header`, of a file whose records are points: formats that can
+/// leave columns unread ask.
+pub(crate) fn is_needed(header: &str, options: &ReadOptions) -> bool {
+    let container = Container::default();
+    let folded = fold(header);
+    recognise(header, container, options.bushel_kg).is_some()
+        || folded == STATUS
+        || LAST_RESORT.iter().any(|(_, name)| folded == *name)
+        || options
+            .columns
+            .values()
+            .any(|source| find_header(&[header.to_owned()], &source.column).is_some())
+}
+
+/// A spelling of at most `most` bytes that says the same column in the same unit as `header`, when it says
+/// one.
+pub(crate) fn short_spelling(header: &str, most: usize) -> Option<String> {
+    let container = Container {
+        short_names: true,
+        ..Container::default()
+    };
+    // What a bushel weighs is not asked: any weight tells units apart.
+    const ANY_BUSHEL_KG: f64 = 1.0;
+    let said = |header: &str| recognise(header, container, ANY_BUSHEL_KG);
+    let whole = said(header)?;
+    let is_same = |spelling: &String| {
+        spelling.len() <= most
+            && said(spelling).is_some_and(|short| {
+                let factor = |said: &Said| said.unit.as_ref().map(|unit| unit.1);
+                short.column == whole.column && factor(&short) == factor(&whole)
+            })
+    };
+    let cut = header.get(..most).map(str::to_owned);
+    let unit = whole.unit.as_ref().map(|(unit, _)| unit.replace('/', "_"));
+    let names = NAMES.iter().filter(|(column, _)| *column == whole.column);
+    let spelled = names.flat_map(|(_, names)| *names).map(|name| match &unit {
+        Some(unit) => format!("{name}_{unit}"),
+        None => (*name).to_owned(),
+    });
+    cut.into_iter().chain(spelled).find(is_same)
+}
+
+/// The places of longitude and latitude among `headers` and what turns their values into degrees; `None`
+/// where not both are there exactly once.
+pub(crate) fn positions(headers: &[String]) -> Option<[(usize, f64); 2]> {
+    let place = |wanted: Column| {
+        let said = headers.iter().enumerate().filter_map(|(at, header)| {
+            let said = recognise(header, Container::default(), f64::NAN)?;
+            (said.column == wanted).then(|| (at, said.unit.map_or(1.0, |unit| unit.1)))
+        });
+        let mut fitting: Vec<(usize, f64)> = said.collect();
+        if fitting.len() > 1 {
+            fitting.retain(|(at, _)| fold(&headers[*at]) == fold(wanted.canonical_name()));
+        }
+        if fitting.is_empty() {
+            let (_, last) = LAST_RESORT.iter().find(|(column, _)| *column == wanted)?;
+            let at = headers.iter().position(|header| fold(header) == *last)?;
+            fitting.push((at, 1.0));
+        }
+        match fitting[..] {
+            [only] => Some(only),
+            _ => None,
+        }
+    };
+    Some([place(Column::Lon)?, place(Column::Lat)?])
+}
+
 /// The unit of columns that are nearly always logged in one.
 fn customary_unit(quantity: Quantity) -> Option<&'static str> {
     match quantity {
@@ -425,7 +495,7 @@ pub(crate) fn plan(
     let mut plan = with_units(file, headers, chosen)?;
     plan.status = headers
         .iter()
-        .position(|header| fold(header) == "status")
+        .position(|header| fold(header) == STATUS)
         .filter(|at| plan.columns.iter().all(|planned| planned.position != *at));
     plan.unrecognised = headers
         .iter()

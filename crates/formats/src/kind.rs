@@ -3,6 +3,10 @@
 use std::path::Path;
 
 use checkstrip_model::Problem;
+use serde::de::IgnoredAny;
+
+use crate::flatgeobuf::MAGIC;
+use crate::geojson::text_sequence::RECORD_SEPARATOR;
 
 /// The formats that are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,10 +15,18 @@ pub(crate) enum Kind {
     Delimited,
     /// GeoJSON, RFC 7946.
     GeoJson,
+    /// GeoJSON features one after another: RFC 8142, or one on each line.
+    GeoJsonSequence,
     /// Shapefile, with its attribute table beside it.
     Shapefile,
     /// A zip archive that holds a Shapefile.
     ZippedShapefile,
+    /// GeoPackage, OGC 12-128.
+    GeoPackage,
+    /// Parquet, with or without the metadata of GeoParquet.
+    GeoParquet,
+    /// FlatGeobuf.
+    FlatGeobuf,
 }
 
 /// The format of a file, and whether it is wrapped in gzip.
@@ -27,8 +39,9 @@ pub(crate) struct Recognised {
 /// How much of a file's beginning tells its format.
 pub(crate) const START: usize = 4096;
 
-const ACCEPTED: &str = "give delimited text (.csv, .txt, .tsv, .dat), GeoJSON (.geojson, .json), \
-                        either of them in .gz, or a Shapefile (.shp, or .zip)";
+const ACCEPTED: &str = "give delimited text (.csv, .txt, .tsv, .dat), GeoJSON (.geojson, .json, \
+                        .ndjson), either of them in .gz, a Shapefile (.shp, or .zip), GeoPackage \
+                        (.gpkg), GeoParquet (.parquet) or FlatGeobuf (.fgb)";
 
 /// The format of the file `path`, which begins with `start`.
 pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem> {
@@ -46,9 +59,14 @@ pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem
     let extension = stem.rsplit_once('.').map_or("", |(_, extension)| extension);
     let kind = match extension {
         "csv" | "txt" | "tsv" | "dat" => Some(Kind::Delimited),
+        "geojson" | "json" if is_sequence(start) => Some(Kind::GeoJsonSequence),
         "geojson" | "json" => Some(Kind::GeoJson),
+        "ndjson" | "geojsonl" | "geojsons" | "geojsonseq" | "jsonl" => Some(Kind::GeoJsonSequence),
         "shp" if !gzip => Some(Kind::Shapefile),
         "zip" if !gzip => Some(Kind::ZippedShapefile),
+        "gpkg" if !gzip => Some(Kind::GeoPackage),
+        "parquet" | "geoparquet" if !gzip => Some(Kind::GeoParquet),
+        "fgb" if !gzip => Some(Kind::FlatGeobuf),
         _ => None,
     };
     let refuse = |found: &str, hint: &str| {
@@ -76,8 +94,14 @@ pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem
                 )),
             };
         }
-        if start.starts_with(b"PAR1") || start.starts_with(b"SQLite format 3\0") {
-            return Err(refuse("a Parquet or SQLite file", ACCEPTED));
+        for (magic, kind) in [
+            (&b"SQLite format 3\0"[..], Kind::GeoPackage),
+            (b"PAR1", Kind::GeoParquet),
+            (MAGIC, Kind::FlatGeobuf),
+        ] {
+            if start.starts_with(magic) {
+                return Ok(Recognised { kind, gzip });
+            }
         }
         if start.starts_with(b"%PDF") {
             return Err(refuse("a PDF document", ACCEPTED));
@@ -101,13 +125,17 @@ pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem
     if gzip {
         return Err(refuse(
             "a gzip file of unknown content",
-            "name it .csv.gz or .geojson.gz",
+            "name it .csv.gz, .geojson.gz or .ndjson.gz",
         ));
     }
     let text = start.strip_prefix(b"\xef\xbb\xbf").unwrap_or(start);
     match text.iter().find(|byte| !byte.is_ascii_whitespace()) {
-        Some(b'{') => Ok(Recognised {
+        Some(b'{') if !is_sequence(start) => Ok(Recognised {
             kind: Kind::GeoJson,
+            gzip,
+        }),
+        Some(&(b'{' | RECORD_SEPARATOR)) => Ok(Recognised {
+            kind: Kind::GeoJsonSequence,
             gzip,
         }),
         _ if looks_like_text(start) => Ok(Recognised {
@@ -116,6 +144,21 @@ pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem
         }),
         _ => Err(refuse("a file of unknown kind", ACCEPTED)),
     }
+}
+
+/// Whether GeoJSON begins with a record separator, or with one line that is whole and another object
+/// behind it.
+fn is_sequence(start: &[u8]) -> bool {
+    let text = start.strip_prefix(b"\xef\xbb\xbf").unwrap_or(start);
+    let text = text.trim_ascii_start();
+    if text.starts_with(&[RECORD_SEPARATOR]) {
+        return true;
+    }
+    let Some(end) = memchr::memchr(b'\n', text) else {
+        return false;
+    };
+    let (line, later) = text.split_at(end);
+    later.trim_ascii_start().starts_with(b"{") && serde_json::from_slice::<IgnoredAny>(line).is_ok()
 }
 
 /// Text has no control characters but line ends and tabs; UTF-16 is told by its mark.
@@ -143,6 +186,20 @@ mod tests {
         assert_eq!(kind("a.log", b"lon lat\n").unwrap(), Kind::Delimited);
         assert_eq!(kind("a.txt", &[0, 0, 0x27, 0x0a]).unwrap(), Kind::Shapefile);
         assert_eq!(kind("a.zip", b"PK\x03\x04").unwrap(), Kind::ZippedShapefile);
+        assert_eq!(kind("a.txt", b"PAR1").unwrap(), Kind::GeoParquet);
+        assert_eq!(
+            kind("a.db", b"SQLite format 3\0").unwrap(),
+            Kind::GeoPackage
+        );
+        assert_eq!(kind("a", b"fgb\x03fgb\x01").unwrap(), Kind::FlatGeobuf);
+        for text in ["{\"a\": 1}\n{\"a\"", "\u{1e}{\"a\":\n1}"] {
+            assert_eq!(
+                kind("a.json", text.as_bytes()).unwrap(),
+                Kind::GeoJsonSequence
+            );
+            assert_eq!(kind("a", text.as_bytes()).unwrap(), Kind::GeoJsonSequence);
+        }
+        assert_eq!(kind("a.json", b"{\n{").unwrap(), Kind::GeoJson);
         assert!(
             recognise(Path::new("a.csv.gz"), &[0x1f, 0x8b])
                 .unwrap()
@@ -164,12 +221,6 @@ mod tests {
                 .unwrap_err()
                 .message
                 .contains("unknown kind")
-        );
-        assert!(
-            kind("a.parquet", b"PAR1")
-                .unwrap_err()
-                .message
-                .contains("Parquet")
         );
         assert!(kind("a.gz", &[0x1f, 0x8b]).is_err());
     }

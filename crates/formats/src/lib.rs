@@ -1,17 +1,22 @@
 //! Readers and writers of the open formats that logs and strips come in: delimited text, GeoJSON,
-//! Shapefiles, and GeoParquet on the way out. Readers turn files into the model's columns in SI
+//! Shapefiles, GeoPackage, GeoParquet and FlatGeobuf. Readers turn files into the model's columns in SI
 //! units and say what was wrong where; writers put a cleaned log back under canonical names. No
 //! value is changed beyond its unit: judging records is the work of cleaning.
 #![forbid(unsafe_code)]
 
 mod cell;
 mod column_builder;
+mod convert;
 mod delimited;
 mod error;
 mod export;
 mod feature;
+mod feature_table;
 mod file_bytes;
+mod flatgeobuf;
 mod geojson;
+mod geopackage;
+mod geoparquet;
 mod globs;
 mod ground;
 mod header;
@@ -26,12 +31,15 @@ mod read_log;
 mod read_strips;
 mod read_zones;
 mod shapefile;
+mod unnamed_crs;
+mod well_known_binary;
 
+pub use convert::{Conversion, convert};
 pub use error::FormatError;
 pub use export::{
     GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone, write_atomically,
-    write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson, write_cleaned_parquet,
-    write_strips_geojson, write_strips_shapefile, write_task_data,
+    write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson, write_cleaned_geopackage,
+    write_cleaned_parquet, write_strips_geojson, write_strips_shapefile, write_task_data,
 };
 pub use file_bytes::sha256;
 pub use globs::expand_globs;

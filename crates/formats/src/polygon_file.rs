@@ -8,11 +8,12 @@ use checkstrip_spatial::crs::ToWgs84;
 use geo::{Coord, CoordsIter, LineString, MultiPolygon};
 
 use crate::feature::{Feature, FeatureFile};
+use crate::geopackage::Wanted;
 use crate::ground::ground;
 use crate::kind::{self, Kind};
 use crate::raw_table::short_name;
 use crate::shapefile::Bundle;
-use crate::{FormatError, file_bytes, geojson, shapefile};
+use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, shapefile};
 
 /// What a file of polygons holds.
 pub(crate) struct PolygonFile {
@@ -24,27 +25,44 @@ pub(crate) struct PolygonFile {
     pub(crate) features: FeatureFile,
 }
 
-/// Reads GeoJSON (also in gzip) or a Shapefile (also zipped); `what` names the polygons in messages.
+/// Reads GeoJSON (also in gzip), a Shapefile (also zipped), GeoPackage (`field.gpkg:layer` where
+/// several layers fit), GeoParquet or FlatGeobuf; `what` names the polygons in messages.
 ///
 /// # Errors
 /// When the file cannot be read or holds something else than polygons.
-pub(crate) fn read_polygons(path: &Path, what: &str) -> Result<PolygonFile, FormatError> {
-    let bytes = file_bytes::read(path)?;
-    let file = path.display().to_string();
+pub(crate) fn read_polygons(given: &Path, what: &str) -> Result<PolygonFile, FormatError> {
+    let (path, layer) = geopackage::split_layer(given);
+    let bytes = file_bytes::read(&path)?;
+    let file = given.display().to_string();
     let sha256 = file_bytes::sha256(&bytes);
-    let found = kind::recognise(path, &bytes[..bytes.len().min(kind::START)])?;
+    let found = kind::recognise(&path, &bytes[..bytes.len().min(kind::START)])?;
+    let every = |_: &str| true;
     let features = match found.kind {
-        Kind::GeoJson if found.gzip => {
-            geojson::polygons::read(&file, &file_bytes::gunzip(&file, &bytes)?)?
+        Kind::GeoJson | Kind::GeoJsonSequence => {
+            let read = match found.kind {
+                Kind::GeoJson => geojson::polygons::read,
+                _ => geojson::text_sequence::read_polygons,
+            };
+            match found.gzip {
+                true => read(&file, &file_bytes::gunzip(&file, &bytes)?)?,
+                false => read(&file, &bytes)?,
+            }
         }
-        Kind::GeoJson => geojson::polygons::read(&file, &bytes)?,
-        Kind::Shapefile => shapefile::read_polygons(&file, &Bundle::beside(path, bytes)?)?,
+        Kind::Shapefile => shapefile::read_polygons(&file, &Bundle::beside(&path, bytes)?)?,
         Kind::ZippedShapefile => shapefile::read_polygons(&file, &Bundle::in_zip(&file, &bytes)?)?,
+        Kind::GeoPackage => {
+            let layer = layer.as_deref();
+            geopackage::read(&path, &bytes, layer, Wanted::Polygons, &every)?
+                .into_polygons(&file)?
+        }
+        Kind::GeoParquet => geoparquet::read(&file, bytes, &every)?.into_polygons(&file)?,
+        Kind::FlatGeobuf => flatgeobuf::read(&file, &bytes, &every)?.into_polygons(&file)?,
         Kind::Delimited => {
             return Err(
                 Problem::new(file, "expected polygons, found delimited text")
                     .hint(format!(
-                        "save {what} as GeoJSON (.geojson) or as a Shapefile (.shp, .zip)"
+                        "save {what} as GeoJSON (.geojson), GeoPackage (.gpkg) or as a Shapefile \
+                         (.shp, .zip)"
                     ))
                     .into(),
             );

@@ -16,7 +16,7 @@ use crate::problem_list::ProblemList;
 
 /// Attributes beyond this many are left out: no log has so many, and a file in which every feature
 /// brings new ones would fill the memory.
-const MOST_ATTRIBUTES: usize = 1000;
+pub(crate) const MOST_ATTRIBUTES: usize = 1000;
 
 /// Points with attributes.
 #[derive(Debug, Default)]
@@ -28,7 +28,7 @@ pub(crate) struct RawTable {
     pub(crate) headers: Vec<String>,
     /// For each header its values, each with its record from 0; records without one are left out,
     /// so that rare attributes cost nothing.
-    columns: Vec<Vec<(usize, Cell)>>,
+    pub(crate) columns: Vec<Vec<(usize, Cell)>>,
     places: HashMap<String, usize>,
     pub(crate) problems: ProblemList,
     /// The coordinate reference system that the file names.
@@ -72,6 +72,17 @@ impl RawTable {
             // An attribute given twice: the last one counts.
             Some((last, value)) if *last == record => *value = cell,
             _ => column.push((record, cell)),
+        }
+    }
+
+    /// Takes away everything behind the first `records` records.
+    pub(crate) fn truncate(&mut self, records: usize) {
+        self.rows.truncate(records);
+        self.points.truncate(records);
+        for column in &mut self.columns {
+            while column.last().is_some_and(|(record, _)| *record >= records) {
+                column.pop();
+            }
         }
     }
 

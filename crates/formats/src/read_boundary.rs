@@ -22,8 +22,7 @@ pub struct Boundary {
     pub ground: MultiPolygon<f64>,
 }
 
-/// Reads the boundary in `path`: GeoJSON (also in gzip) or a Shapefile (also zipped). Several
-/// polygons are one field.
+/// Reads the boundary in `path`, in any format that holds polygons. Several polygons are one field.
 ///
 /// # Errors
 /// When the file cannot be read, a feature is no polygon or one that encloses no certain ground, or

@@ -8,12 +8,15 @@ use rayon::prelude::*;
 use crate::column_builder::Values;
 use crate::delimited::DelimitedLog;
 use crate::export::EXPORT_ONLY;
+use crate::geopackage::Wanted;
 use crate::kind::{self, Kind};
 use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
-use crate::{FormatError, file_bytes, geojson, header, shapefile};
+use crate::{
+    FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, header, shapefile,
+};
 
 /// What a log's headers may leave open.
 #[derive(Debug, Clone)]
@@ -36,8 +39,9 @@ impl Default for ReadOptions {
 
 /// Reads the files `paths` as one log, in SI units, records in the order of the files.
 ///
-/// Each file is delimited text (`.csv`, `.txt`, `.tsv`, `.dat`), GeoJSON points, either of them in
-/// gzip, or a Shapefile of points, alone or zipped. Headers are understood as `docs/reading.md`
+/// Each file is delimited text (`.csv`, `.txt`, `.tsv`, `.dat`) or GeoJSON points, either of them in
+/// gzip, a Shapefile of points, alone or zipped, GeoPackage (`field.gpkg:layer` where several layers
+/// fit), GeoParquet or FlatGeobuf. Headers are understood as `docs/reading.md`
 /// says. What is wrong with single records is in [`FieldLog::problems`]: their values are `NaN`.
 /// Several files are read side by side.
 ///
@@ -62,8 +66,10 @@ pub fn read_log(paths: &[PathBuf], options: &ReadOptions) -> Result<FieldLog, Fo
             .hint("give at least one file")
             .into());
     }
-    let opened: Vec<Result<OpenLog, FormatError>> =
-        paths.par_iter().map(|path| OpenLog::open(path)).collect();
+    let opened: Vec<Result<OpenLog, FormatError>> = paths
+        .par_iter()
+        .map(|path| OpenLog::open(path, options))
+        .collect();
     let opened: Vec<OpenLog> = opened.into_iter().collect::<Result<_, _>>()?;
     check_table(paths, &opened, options)?;
     let parts: Vec<Result<LogPart, Problem>> = opened
@@ -85,10 +91,11 @@ enum OpenLog {
 }
 
 impl OpenLog {
-    fn open(path: &Path) -> Result<OpenLog, FormatError> {
-        let bytes = file_bytes::read(path)?;
-        let file = path.display().to_string();
-        let found = kind::recognise(path, &bytes[..bytes.len().min(kind::START)])?;
+    fn open(given: &Path, options: &ReadOptions) -> Result<OpenLog, FormatError> {
+        let (path, layer) = geopackage::split_layer(given);
+        let bytes = file_bytes::read(&path)?;
+        let file = given.display().to_string();
+        let found = kind::recognise(&path, &bytes[..bytes.len().min(kind::START)])?;
         if found.kind == Kind::Delimited {
             let (bytes, packed) = match found.gzip {
                 true => (file_bytes::gunzip(&file, &bytes)?, Some(bytes)),
@@ -98,26 +105,45 @@ impl OpenLog {
                 &file, bytes, packed,
             )?));
         }
-        let (sha256, table) = match found.kind {
+        let sha256;
+        let table = match found.kind {
             Kind::Shapefile => {
-                let sha256 = file_bytes::sha256(&bytes);
-                (
-                    sha256,
-                    shapefile::read_points(&file, &Bundle::beside(path, bytes)?),
-                )
+                sha256 = file_bytes::sha256(&bytes);
+                shapefile::read_points(&file, &Bundle::beside(&path, bytes)?)
             }
             Kind::ZippedShapefile => {
-                let table = Bundle::in_zip(&file, &bytes)
-                    .and_then(|bundle| shapefile::read_points(&file, &bundle));
-                (file_bytes::sha256(&bytes), table)
+                sha256 = file_bytes::sha256(&bytes);
+                Bundle::in_zip(&file, &bytes)
+                    .and_then(|bundle| shapefile::read_points(&file, &bundle))
             }
-            Kind::GeoJson | Kind::Delimited => rayon::join(
-                || file_bytes::sha256(&bytes),
-                || match found.gzip {
-                    true => geojson::points::read(&file, &file_bytes::gunzip(&file, &bytes)?),
-                    false => geojson::points::read(&file, &bytes),
-                },
-            ),
+            Kind::GeoJson | Kind::GeoJsonSequence | Kind::Delimited => {
+                let read = match found.kind {
+                    Kind::GeoJsonSequence => geojson::text_sequence::read_points,
+                    _ => geojson::points::read,
+                };
+                let (hash, table) = rayon::join(
+                    || file_bytes::sha256(&bytes),
+                    || match found.gzip {
+                        true => read(&file, &file_bytes::gunzip(&file, &bytes)?),
+                        false => read(&file, &bytes),
+                    },
+                );
+                sha256 = hash;
+                table
+            }
+            Kind::GeoPackage | Kind::GeoParquet | Kind::FlatGeobuf => {
+                sha256 = file_bytes::sha256(&bytes);
+                let is_needed = |name: &str| header::is_needed(name, options);
+                let read = match found.kind {
+                    Kind::GeoPackage => {
+                        let (layer, wanted) = (layer.as_deref(), Wanted::Points);
+                        geopackage::read(&path, &bytes, layer, wanted, &is_needed)
+                    }
+                    Kind::GeoParquet => geoparquet::read(&file, bytes, &is_needed),
+                    _ => flatgeobuf::read(&file, &bytes, &is_needed),
+                };
+                read.and_then(|read| read.into_points(&file))
+            }
         };
         Ok(OpenLog::Table {
             file,
@@ -380,7 +406,8 @@ fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
         match joined {
             Some(Values::Numbers(numbers)) => log.set_numbers(column, numbers),
             Some(Values::Names(names)) => log.set_labels(column, names.finish()),
-            None => {}
+            // A log has no column of cells as they stand.
+            Some(Values::Cells(_)) | None => {}
         }
     }
     for (at, part) in parts.iter().enumerate() {

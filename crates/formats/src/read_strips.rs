@@ -31,7 +31,7 @@ impl Default for StripOptions {
     }
 }
 
-/// Reads the strips in `path`: GeoJSON (also in gzip) or a Shapefile (also zipped).
+/// Reads the strips in `path`, in any format that holds polygons.
 ///
 /// The ground of each strip comes back in WGS 84 longitude and latitude, degrees, whichever
 /// reference system the file is in. Strips without a name are numbered from 1; names that occur twice

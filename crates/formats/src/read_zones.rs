@@ -12,7 +12,7 @@ use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
 /// The attribute that names the zone, unless another is given.
 const NAME: &str = "zone";
 
-/// Reads the zones in `path`: GeoJSON (also in gzip) or a Shapefile (also zipped). `name_column` is the
+/// Reads the zones in `path`, in any format that holds polygons. `name_column` is the
 /// attribute that names them; without it the one called `zone` is taken, or the only one there is.
 ///
 /// The ground comes back in WGS 84 longitude and latitude, degrees.

@@ -8,7 +8,7 @@ use crate::setup::LogSetup;
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_formats::{
     FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv,
-    write_cleaned_geojson, write_cleaned_parquet,
+    write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet,
 };
 use checkstrip_model::results::{Field, StripYield};
 use checkstrip_model::units::UnitSystem;
@@ -30,6 +30,8 @@ pub enum Export {
     Parquet,
     /// `cleaned.csv`.
     Csv,
+    /// `cleaned.gpkg` (GeoPackage).
+    GeoPackage,
     /// No cleaned log.
     None,
 }
@@ -44,6 +46,7 @@ impl Export {
             Export::Auto | Export::GeoJson => Some("cleaned.geojson"),
             Export::Parquet => Some("cleaned.parquet"),
             Export::Csv => Some("cleaned.csv"),
+            Export::GeoPackage => Some("cleaned.gpkg"),
             Export::None => None,
         }
     }
@@ -162,7 +165,12 @@ fn write_export(
 ) -> Result<Option<PathBuf>, JobError> {
     let log = &outcome.log;
     let name = export.file_name(log.len());
-    for other in ["cleaned.geojson", "cleaned.parquet", "cleaned.csv"] {
+    for other in [
+        "cleaned.geojson",
+        "cleaned.parquet",
+        "cleaned.csv",
+        "cleaned.gpkg",
+    ] {
         if Some(other) != name {
             let stale = dir.join(other);
             remove_stale(stale)?;
@@ -173,6 +181,7 @@ fn write_export(
     match name {
         "cleaned.parquet" => write_cleaned_parquet(&path, log)?,
         "cleaned.csv" => write_cleaned_csv(&path, log)?,
+        "cleaned.gpkg" => write_cleaned_geopackage(&path, log)?,
         _ => write_cleaned_geojson(&path, log)?,
     }
     Ok(Some(path))

@@ -160,19 +160,23 @@ impl ToWgs84 {
         let Some(definition) = &self.definition else {
             return Ok(());
         };
-        convert_all(definition, || open(definition), Way::Between, points).map_err(|error| {
-            CrsError::Unknown {
-                shown: shorten(definition),
-                reason: match error {
-                    // PROJ has said more on standard error, and nothing here.
-                    ProjCreateError::ProjError(said) if said.starts_with("Unknown error") => {
-                        "PROJ does not know it, or knows no way from it to WGS 84".to_owned()
-                    }
-                    ProjCreateError::ProjError(said) => said,
-                    other => other.to_string(),
-                },
+        convert_all(definition, || open(definition), Way::Between, points)
+            .map_err(|error| unknown(definition, error))
+    }
+}
+
+/// PROJ's refusal of `definition`.
+pub(crate) fn unknown(definition: &str, error: ProjCreateError) -> CrsError {
+    CrsError::Unknown {
+        shown: shorten(definition),
+        reason: match error {
+            // PROJ has said more on standard error, and nothing here.
+            ProjCreateError::ProjError(said) if said.starts_with("Unknown error") => {
+                "PROJ does not know it, or knows no way from it to WGS 84".to_owned()
             }
-        })
+            ProjCreateError::ProjError(said) => said,
+            other => other.to_string(),
+        },
     }
 }
 
@@ -220,7 +224,7 @@ fn kinds(json: &str) -> Vec<&str> {
 
 /// The definition as PROJ reads it: a bare number is an EPSG code, and a PROJ string must say that it
 /// is a CRS and not an operation.
-fn spell_for_proj(definition: &str) -> String {
+pub(crate) fn spell_for_proj(definition: &str) -> String {
     if definition.chars().all(|c| c.is_ascii_digit()) {
         format!("EPSG:{definition}")
     } else if definition.contains("proj=")

@@ -4,6 +4,7 @@ pub mod cells;
 pub mod compass;
 pub mod convex;
 pub mod crs;
+pub mod crs_description;
 pub mod harvested_ground;
 pub mod local_plane;
 pub mod log_outline;

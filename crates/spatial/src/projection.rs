@@ -47,7 +47,7 @@ thread_local! {
 }
 
 /// Runs `work` with this thread's PROJ object called `name`, made by `make` when it has none yet.
-fn with_proj<T>(
+pub(crate) fn with_proj<T>(
     name: &str,
     make: impl Fn() -> Result<Proj, ProjCreateError>,
     work: impl FnOnce(&Proj) -> T,

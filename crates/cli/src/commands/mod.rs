@@ -2,6 +2,7 @@
 
 pub(crate) mod clean;
 pub(crate) mod compare;
+pub(crate) mod convert;
 pub(crate) mod demo;
 pub(crate) mod generated;
 pub(crate) mod inspect;

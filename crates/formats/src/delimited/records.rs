@@ -26,8 +26,14 @@ pub(crate) struct Part {
     pub(crate) problems: ProblemList,
 }
 
-/// Every record of `body`, the text behind the header line, in parts.
-pub(crate) fn read(file: &str, body: &[u8], layout: &Layout, plan: &HeaderPlan) -> Vec<Part> {
+/// Every record of `body`, the text behind the header line, in parts: the columns of `plan`, or without
+/// one all columns as they stand.
+pub(crate) fn read(
+    file: &str,
+    body: &[u8],
+    layout: &Layout,
+    plan: Option<&HeaderPlan>,
+) -> Vec<Part> {
     let reader = RecordReader::new(file, layout, plan);
     cut(body, layout.dialect)
         .into_par_iter()
@@ -90,10 +96,16 @@ struct RecordReader<'a> {
 }
 
 impl<'a> RecordReader<'a> {
-    fn new(file: &'a str, layout: &'a Layout, plan: &'a HeaderPlan) -> RecordReader<'a> {
+    fn new(file: &'a str, layout: &'a Layout, plan: Option<&'a HeaderPlan>) -> RecordReader<'a> {
         let mut slots = vec![None; layout.headers.len()];
         let mut builders: Vec<ColumnBuilder<'a>> = Vec::new();
-        for planned in &plan.columns {
+        if plan.is_none() {
+            for (at, header) in layout.headers.iter().enumerate() {
+                slots[at] = Some(at);
+                builders.push(ColumnBuilder::as_it_stands(file, header));
+            }
+        }
+        for planned in plan.into_iter().flat_map(|plan| &plan.columns) {
             slots[planned.position] = Some(builders.len());
             builders.push(ColumnBuilder::new(
                 file,
@@ -101,7 +113,7 @@ impl<'a> RecordReader<'a> {
                 layout.dialect.decimal_comma,
             ));
         }
-        if let Some(status) = plan.status {
+        if let Some(status) = plan.and_then(|plan| plan.status) {
             slots[status] = Some(builders.len());
             builders.push(ColumnBuilder::names(file, &layout.headers[status]));
         }

@@ -61,7 +61,7 @@ pub fn write_cleaned_csv(path: &Path, log: &CleanLog) -> Result<(), FormatError>
 }
 
 /// A name in quotes where it needs them.
-fn quoted(name: &str) -> Cow<'_, str> {
+pub(super) fn quoted(name: &str) -> Cow<'_, str> {
     if name.contains([',', '"', '\n', '\r']) {
         Cow::Owned(format!("\"{}\"", name.replace('"', "\"\"")))
     } else {

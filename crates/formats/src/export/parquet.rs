@@ -1,28 +1,31 @@
-//! A cleaned log as GeoParquet 1.1: one row per record, the point as well-known binary, longitude
-//! and latitude also as numbers for programs that know no geometry.
+//! Features as GeoParquet 1.1: one row per feature, its geometry as well-known binary. A cleaned log has
+//! longitude and latitude also as numbers, for programs that know no geometry.
 
 use std::io::{self, Write};
+use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 
-use checkstrip_model::{CleanLog, Column};
+use checkstrip_model::CleanLog;
 use parquet::basic::{Compression, LogicalType, Repetition, Type as PhysicalType};
-use parquet::data_type::{ByteArray, ByteArrayType, DoubleType, Int32Type, Int64Type};
+use parquet::data_type::{BoolType, ByteArray, ByteArrayType, DataType, DoubleType, Int64Type};
 use parquet::errors::ParquetError;
 use parquet::file::metadata::KeyValue;
 use parquet::file::properties::WriterProperties;
-use parquet::file::writer::{SerializedFileWriter, SerializedRowGroupWriter};
+use parquet::file::writer::{
+    SerializedColumnWriter, SerializedFileWriter, SerializedRowGroupWriter,
+};
 use parquet::schema::types::{ColumnPath, Type};
 
-use super::columns::{ExportColumn, Values, columns};
+use super::feature_source::{
+    CleanedFeatures, ColumnKind, Drawn, FeatureSource, Holds, Value, extent,
+};
+use super::geopackage::free_name;
 use super::write_atomically;
-use crate::FormatError;
+use crate::{FormatError, well_known_binary};
 
 /// Records per row group: what readers load at once.
 const ROW_GROUP: usize = 131_072;
-
-/// Bytes of a point in well-known binary: byte order, kind, two coordinates.
-const WKB_POINT: usize = 21;
 
 /// Writes `log` as GeoParquet: one row per record under canonical names and the column `geometry`
 /// (WGS 84 longitude and latitude), null where there is no reading.
@@ -30,9 +33,16 @@ const WKB_POINT: usize = 21;
 /// # Errors
 /// When the file cannot be written.
 pub fn write_cleaned_parquet(path: &Path, log: &CleanLog) -> Result<(), FormatError> {
-    let columns = columns(log, true);
+    write_parquet(path, &CleanedFeatures::new(log))
+}
+
+/// Writes `source` as GeoParquet, or as plain Parquet where nothing has a geometry.
+///
+/// # Errors
+/// When the file cannot be written.
+pub(crate) fn write_parquet(path: &Path, source: &dyn FeatureSource) -> Result<(), FormatError> {
     write_atomically(path, |writer| {
-        write(writer, log, &columns).map_err(|error| match error {
+        write(writer, source).map_err(|error| match error {
             ParquetError::External(source) => match source.downcast::<io::Error>() {
                 Ok(error) => *error,
                 Err(other) => io::Error::other(other),
@@ -42,37 +52,39 @@ pub fn write_cleaned_parquet(path: &Path, log: &CleanLog) -> Result<(), FormatEr
     })
 }
 
-fn write(
-    writer: &mut (dyn Write + Send),
-    log: &CleanLog,
-    columns: &[ExportColumn<'_>],
-) -> Result<(), ParquetError> {
-    let schema = schema(columns)?;
+fn write(writer: &mut (dyn Write + Send), source: &dyn FeatureSource) -> Result<(), ParquetError> {
+    let names: Vec<&str> = source.columns().iter().map(|c| c.name.as_str()).collect();
+    let geometry = (source.holds() != Holds::Nothing).then(|| free_name("geometry", &names));
+    let schema = schema(source, geometry.as_deref())?;
+    let metadata = geometry.map(|name| {
+        let about = geo_metadata(source, &name);
+        vec![KeyValue::new("geo".to_owned(), about)]
+    });
+    let has_geometry = metadata.is_some();
     let mut properties = WriterProperties::builder()
         .set_compression(Compression::SNAPPY)
         .set_created_by(concat!("checkstrip ", env!("CARGO_PKG_VERSION")).to_owned())
         .set_dictionary_enabled(false)
-        .set_key_value_metadata(Some(vec![KeyValue::new(
-            "geo".to_owned(),
-            geo_metadata(log),
-        )]));
-    for column in columns {
-        // Names repeat; numbers seldom do, and a dictionary of them only costs time.
-        if matches!(column.values, Values::Status(_) | Values::Labels(_)) {
-            properties =
-                properties.set_column_dictionary_enabled(ColumnPath::from(column.name), true);
+        .set_key_value_metadata(metadata);
+    for column in source.columns() {
+        // Texts repeat; numbers seldom do, and a dictionary of them only costs time.
+        if column.kind == ColumnKind::Text {
+            let path = ColumnPath::new(vec![column.name.clone()]);
+            properties = properties.set_column_dictionary_enabled(path, true);
         }
     }
     let properties = Arc::new(properties.build());
     let mut file = SerializedFileWriter::new(writer, schema, properties)?;
     let mut first = 0;
-    while first < log.len() {
-        let records = first..(first + ROW_GROUP).min(log.len());
+    while first < source.records() {
+        let records = first..(first + ROW_GROUP).min(source.records());
         let mut group = file.next_row_group()?;
-        for column in columns {
-            write_column(&mut group, column, records.clone())?;
+        for column in 0..source.columns().len() {
+            write_column(&mut group, source, column, records.clone())?;
         }
-        write_points(&mut group, log, records.clone())?;
+        if has_geometry {
+            write_geometries(&mut group, source, records.clone())?;
+        }
         group.close()?;
         first = records.end;
     }
@@ -80,63 +92,59 @@ fn write(
     Ok(())
 }
 
-fn schema(columns: &[ExportColumn<'_>]) -> Result<Arc<Type>, ParquetError> {
-    let field = |name: &str, kind, repetition, logical| {
+fn schema(source: &dyn FeatureSource, geometry: Option<&str>) -> Result<Arc<Type>, ParquetError> {
+    let field = |name: &str, kind, logical| {
         Type::primitive_type_builder(name, kind)
-            .with_repetition(repetition)
+            .with_repetition(Repetition::OPTIONAL)
             .with_logical_type(logical)
             .build()
             .map(Arc::new)
     };
-    let text = Some(LogicalType::String);
     let mut fields = Vec::new();
-    for column in columns {
-        let (kind, repetition, logical) = match column.values {
-            Values::Record => (PhysicalType::INT64, Repetition::REQUIRED, None),
-            Values::Pass(_) => (PhysicalType::INT32, Repetition::REQUIRED, None),
-            Values::Status(_) => (PhysicalType::BYTE_ARRAY, Repetition::REQUIRED, text.clone()),
-            Values::Labels(_) => (PhysicalType::BYTE_ARRAY, Repetition::OPTIONAL, text.clone()),
-            Values::Numbers(..) | Values::NewArea(_) => {
-                (PhysicalType::DOUBLE, Repetition::OPTIONAL, None)
-            }
+    for column in source.columns() {
+        let (kind, logical) = match column.kind {
+            ColumnKind::Truth => (PhysicalType::BOOLEAN, None),
+            ColumnKind::Whole => (PhysicalType::INT64, None),
+            ColumnKind::Number => (PhysicalType::DOUBLE, None),
+            ColumnKind::Text => (PhysicalType::BYTE_ARRAY, Some(LogicalType::String)),
         };
-        fields.push(field(column.name, kind, repetition, logical)?);
+        fields.push(field(&column.name, kind, logical)?);
     }
-    fields.push(field(
-        "geometry",
-        PhysicalType::BYTE_ARRAY,
-        Repetition::OPTIONAL,
-        None,
-    )?);
+    if let Some(name) = geometry {
+        fields.push(field(name, PhysicalType::BYTE_ARRAY, None)?);
+    }
     Type::group_type_builder("schema")
         .with_fields(fields)
         .build()
         .map(Arc::new)
 }
 
-/// The `geo` entry that GeoParquet 1.1 asks for; without a `crs` the points are in OGC:CRS84.
-fn geo_metadata(log: &CleanLog) -> String {
-    let extent = |column| {
-        let numbers = log
-            .log
-            .numbers(column)
-            .unwrap_or_default()
-            .iter()
-            .filter(|v| v.is_finite());
-        numbers.fold(None, |extent: Option<(f64, f64)>, &value| {
-            Some(extent.map_or((value, value), |(low, high)| {
-                (low.min(value), high.max(value))
-            }))
+/// The `geo` entry that GeoParquet 1.1 asks for; without a `crs` coordinates are in OGC:CRS84.
+fn geo_metadata(source: &dyn FeatureSource, column: &str) -> String {
+    let mut kinds: Vec<&str> = (0..source.records())
+        .filter_map(|record| match source.drawn(record) {
+            Drawn::Nothing => None,
+            Drawn::Point(_) => Some("Point"),
+            Drawn::Polygons([_]) => Some("Polygon"),
+            Drawn::Polygons(_) => Some("MultiPolygon"),
         })
-    };
-    let mut point = serde_json::json!({ "encoding": "WKB", "geometry_types": ["Point"] });
-    if let (Some(lon), Some(lat)) = (extent(Column::Lon), extent(Column::Lat)) {
-        point["bbox"] = serde_json::json!([lon.0, lat.0, lon.1, lat.1]);
+        .collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    let mut about = serde_json::json!({ "encoding": "WKB", "geometry_types": kinds });
+    if let Some(extent) = extent(source) {
+        about["bbox"] = serde_json::json!(extent);
+    }
+    if let Some(crs) = source.crs() {
+        about["crs"] = crs.projjson.clone();
+    }
+    if source.holds() == Holds::Polygons {
+        about["orientation"] = "counterclockwise".into();
     }
     serde_json::json!({
         "version": "1.1.0",
-        "primary_column": "geometry",
-        "columns": { "geometry": point },
+        "primary_column": column,
+        "columns": { column: about },
     })
     .to_string()
 }
@@ -145,105 +153,97 @@ type Group<'w, 'g> = SerializedRowGroupWriter<'g, &'w mut (dyn Write + Send)>;
 
 fn write_column(
     group: &mut Group<'_, '_>,
-    column: &ExportColumn<'_>,
-    records: std::ops::Range<usize>,
+    source: &dyn FeatureSource,
+    column: usize,
+    records: Range<usize>,
 ) -> Result<(), ParquetError> {
-    let Some(mut writer) = group.next_column()? else {
+    let Some(writer) = group.next_column()? else {
         return Ok(());
     };
-    match column.values {
-        Values::Record => {
-            let values: Vec<i64> = records.map(|record| record as i64 + 1).collect();
-            writer
-                .typed::<Int64Type>()
-                .write_batch(&values, None, None)?;
-        }
-        Values::Pass(pass) => {
-            let values: Vec<i32> = pass[records]
-                .iter()
-                .map(|&pass| i32::try_from(pass).unwrap_or(i32::MAX))
-                .collect();
-            writer
-                .typed::<Int32Type>()
-                .write_batch(&values, None, None)?;
-        }
-        Values::Status(status) => {
-            let values: Vec<ByteArray> = status[records]
-                .iter()
-                .map(|status| ByteArray::from(status.key()))
-                .collect();
-            writer
-                .typed::<ByteArrayType>()
-                .write_batch(&values, None, None)?;
-        }
-        Values::Labels(labels) => {
-            let names: Vec<ByteArray> = labels
-                .names
-                .iter()
-                .map(|name| ByteArray::from(name.as_str()))
-                .collect();
-            let named = |place: &u32| !labels.names[*place as usize].is_empty();
-            let index = &labels.index[records];
-            let present: Vec<i16> = index.iter().map(|place| i16::from(named(place))).collect();
-            let values: Vec<ByteArray> = index
-                .iter()
-                .filter(|place| named(place))
-                .map(|&place| names[place as usize].clone())
-                .collect();
-            writer
-                .typed::<ByteArrayType>()
-                .write_batch(&values, Some(&present), None)?;
-        }
-        Values::Numbers(..) | Values::NewArea(_) => {
-            let all = records
-                .filter_map(|record| column.number(record))
-                .map(|(value, _)| value);
-            let mut present = Vec::new();
-            let mut values = Vec::new();
-            for value in all {
-                present.push(i16::from(value.is_finite()));
-                if value.is_finite() {
-                    values.push(value);
-                }
-            }
-            writer
-                .typed::<DoubleType>()
-                .write_batch(&values, Some(&present), None)?;
+    let values = records.map(|record| source.value(column, record));
+    match source.columns()[column].kind {
+        ColumnKind::Truth => present::<BoolType>(
+            writer,
+            values.map(|value| match value {
+                Value::Truth(truth) => Some(truth),
+                _ => None,
+            }),
+        ),
+        ColumnKind::Whole => present::<Int64Type>(
+            writer,
+            values.map(|value| match value {
+                Value::Whole(whole) => Some(whole),
+                _ => None,
+            }),
+        ),
+        ColumnKind::Number => present::<DoubleType>(
+            writer,
+            values.map(|value| match value {
+                Value::Number(number) => Some(number),
+                _ => None,
+            }),
+        ),
+        ColumnKind::Text => {
+            // Texts repeat record after record: one that does is not copied again.
+            let mut last = ByteArray::from("");
+            present::<ByteArrayType>(
+                writer,
+                values.map(|value| match value {
+                    Value::Text(text) => {
+                        if last.data() != text.as_bytes() {
+                            last = ByteArray::from(text);
+                        }
+                        Some(last.clone())
+                    }
+                    _ => None,
+                }),
+            )
         }
     }
+}
+
+/// Writes the values that there are.
+fn present<T: DataType>(
+    mut writer: SerializedColumnWriter<'_>,
+    values: impl Iterator<Item = Option<T::T>>,
+) -> Result<(), ParquetError> {
+    let mut levels = Vec::new();
+    let values: Vec<T::T> = values
+        .inspect(|value| levels.push(i16::from(value.is_some())))
+        .flatten()
+        .collect();
+    writer
+        .typed::<T>()
+        .write_batch(&values, Some(&levels), None)?;
     writer.close()
 }
 
-fn write_points(
+fn write_geometries(
     group: &mut Group<'_, '_>,
-    log: &CleanLog,
-    records: std::ops::Range<usize>,
+    source: &dyn FeatureSource,
+    records: Range<usize>,
 ) -> Result<(), ParquetError> {
-    let Some(mut writer) = group.next_column()? else {
+    let Some(writer) = group.next_column()? else {
         return Ok(());
     };
-    let lon = log.log.numbers(Column::Lon).unwrap_or_default();
-    let lat = log.log.numbers(Column::Lat).unwrap_or_default();
-    let mut present = Vec::new();
+    // All geometries in one piece of memory, of which each is a part.
     let mut binary = Vec::new();
-    for record in records {
-        let point = lon.get(record).zip(lat.get(record));
-        let point = point.filter(|(lon, lat)| lon.is_finite() && lat.is_finite());
-        present.push(i16::from(point.is_some()));
-        if let Some((lon, lat)) = point {
-            // Byte order 1 is little-endian, kind 1 is a point.
-            binary.extend_from_slice(&[1, 1, 0, 0, 0]);
-            binary.extend_from_slice(&lon.to_le_bytes());
-            binary.extend_from_slice(&lat.to_le_bytes());
-        }
-    }
-    let points = binary.len() / WKB_POINT;
-    let binary = ByteArray::from(binary);
-    let values: Vec<ByteArray> = (0..points)
-        .map(|point| binary.slice(point * WKB_POINT, WKB_POINT))
+    let ends: Vec<Option<Range<usize>>> = records
+        .map(|record| {
+            let start = binary.len();
+            match source.drawn(record) {
+                Drawn::Nothing => return None,
+                Drawn::Point(point) => well_known_binary::push_point(&mut binary, point),
+                Drawn::Polygons(polygons) => {
+                    well_known_binary::push_polygons(&mut binary, polygons);
+                }
+            }
+            Some(start..binary.len())
+        })
         .collect();
-    writer
-        .typed::<ByteArrayType>()
-        .write_batch(&values, Some(&present), None)?;
-    writer.close()
+    let binary = ByteArray::from(binary);
+    let parts = ends
+        .into_iter()
+        .map(|part| part.map(|part| binary.slice(part.start, part.len())));
+    present::<ByteArrayType>(writer, parts)
 }

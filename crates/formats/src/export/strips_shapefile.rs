@@ -13,7 +13,7 @@ use super::write_bytes_atomically;
 use crate::FormatError;
 
 /// WGS 84 longitude and latitude, as `.prj` files name it.
-const WGS_84: &str = "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,\
+pub(super) const WGS_84: &str = "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,\
                       298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]]";
 /// Longest text of an attribute table, bytes.
 const LONGEST: usize = 254;
@@ -27,12 +27,23 @@ pub fn write_strips_shapefile(path: &Path, strips: &[Strip]) -> Result<(), Forma
     let failed = |error: io::Error| FormatError::writing(path, error);
     let (shp, shx) = shapes(strips).map_err(failed)?;
     let dbf = attributes(strips).map_err(failed)?;
+    write_bundle(path, &shp, &shx, &dbf, WGS_84)
+}
+
+/// Writes the files of a Shapefile; the `.shp` comes last: where it is, the rest is complete.
+pub(super) fn write_bundle(
+    path: &Path,
+    shp: &[u8],
+    shx: &[u8],
+    dbf: &[u8],
+    prj: &str,
+) -> Result<(), FormatError> {
     for (extension, bytes) in [
-        ("shx", &shx[..]),
-        ("dbf", &dbf[..]),
-        ("prj", WGS_84.as_bytes()),
+        ("shx", shx),
+        ("dbf", dbf),
+        ("prj", prj.as_bytes()),
         ("cpg", b"UTF-8"),
-        ("shp", &shp[..]),
+        ("shp", shp),
     ] {
         write_bytes_atomically(&path.with_extension(extension), bytes)?;
     }
@@ -67,7 +78,7 @@ fn attributes(strips: &[Strip]) -> io::Result<Vec<u8>> {
             "treatment" => strip.treatment.clone(),
             _ => strip.block.clone().unwrap_or_default(),
         };
-        cut(value)
+        cut(value).0
     };
     const COLUMNS: [&str; 3] = ["strip_id", "treatment", "block"];
     let mut table = TableWriterBuilder::new();
@@ -91,12 +102,13 @@ fn attributes(strips: &[Strip]) -> io::Result<Vec<u8>> {
     Ok(dbf.into_inner())
 }
 
-/// As much of a text as an attribute table holds.
-fn cut(mut text: String) -> String {
+/// As much of a text as an attribute table holds, and whether some of it is cut off.
+pub(super) fn cut(mut text: String) -> (String, bool) {
     let mut end = text.len().min(LONGEST);
     while !text.is_char_boundary(end) {
         end -= 1;
     }
+    let is_cut = end < text.len();
     text.truncate(end);
-    text
+    (text, is_cut)
 }

@@ -1,7 +1,9 @@
-//! GeoJSON (RFC 7946): points with attributes as a log, polygons with attributes as strips.
+//! GeoJSON (RFC 7946), whole or feature by feature: points with attributes as a log, polygons with
+//! attributes as strips.
 
 pub(crate) mod points;
 pub(crate) mod polygons;
+pub(crate) mod text_sequence;
 
 use checkstrip_model::Problem;
 use serde_json::Value;

@@ -6,6 +6,7 @@ use std::fmt;
 
 use checkstrip_model::Problem;
 use serde::Deserialize;
+use serde::de::value::{MapAccessDeserializer, SeqAccessDeserializer};
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde_json::Value;
 
@@ -29,33 +30,62 @@ pub(crate) fn read(file: &str, bytes: &[u8]) -> Result<RawTable, Problem> {
     let result = Document(&mut reading)
         .deserialize(&mut json)
         .and_then(|()| json.end());
-    let mut table = reading.table;
-    let records = table.rows.len();
+    let records = reading.table.rows.len();
     if let Err(error) = result {
         let problem = json_problem(file, bytes, &error);
         if records == 0 {
             return Err(problem);
         }
-        table.problems.push(|| Problem {
+        reading.table.problems.push(|| Problem {
             message: format!("{}; the {records} records before are read", problem.message),
             ..problem
         });
     }
-    if records == 0 {
-        return Err(Problem::new(file, "expected GeoJSON features, found none")
-            .hint("a log is a FeatureCollection of points with attributes"));
+    reading.finish()
+}
+
+/// Points that come feature by feature, each a text of its own.
+pub(super) struct PointReader<'f>(Reading<'f>);
+
+impl<'f> PointReader<'f> {
+    pub(super) fn new(file: &'f str) -> Self {
+        PointReader(Reading {
+            file,
+            ..Reading::default()
+        })
     }
-    if reading.other_geometries == records {
-        let found = reading.other_geometry.unwrap_or_default();
-        return Err(
-            Problem::new(file, format!("expected points, found {found} geometries"))
-                .hint("a log is made of points; polygons belong into [strips]"),
-        );
+
+    /// Adds the feature `text`, number `row`. A damaged one adds nothing.
+    pub(super) fn push_text(&mut self, row: u32, text: &[u8]) -> Result<(), serde_json::Error> {
+        let mut json = serde_json::Deserializer::from_slice(text);
+        let records = self.0.table.rows.len();
+        let read = Feature(&mut self.0)
+            .deserialize(&mut json)
+            .and_then(|()| json.end());
+        let table = &mut self.0.table;
+        if read.is_err() {
+            table.truncate(records);
+        } else if let Some(last) = table.rows.last_mut() {
+            *last = row;
+        }
+        read
     }
-    if let Some(crs) = reading.crs {
-        table.crs = crs_name(file, &crs)?;
+
+    pub(super) fn problem(&mut self, problem: Problem) {
+        self.0.table.problems.push(|| problem);
     }
-    Ok(table)
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.table.rows.is_empty()
+    }
+
+    /// The records.
+    ///
+    /// # Errors
+    /// When there are none, or none of them is a point.
+    pub(super) fn finish(self) -> Result<RawTable, Problem> {
+        self.0.finish()
+    }
 }
 
 #[derive(Default)]
@@ -70,6 +100,26 @@ struct Reading<'f> {
 }
 
 impl Reading<'_> {
+    fn finish(self) -> Result<RawTable, Problem> {
+        let (file, mut table) = (self.file, self.table);
+        let records = table.rows.len();
+        if records == 0 {
+            return Err(Problem::new(file, "expected GeoJSON features, found none")
+                .hint("a log is a FeatureCollection of points with attributes"));
+        }
+        if self.other_geometries == records {
+            let found = self.other_geometry.unwrap_or_default();
+            return Err(
+                Problem::new(file, format!("expected points, found {found} geometries"))
+                    .hint("a log is made of points; polygons belong into [strips]"),
+            );
+        }
+        if let Some(crs) = self.crs {
+            table.crs = crs_name(file, &crs)?;
+        }
+        Ok(table)
+    }
+
     /// Ends a feature: everything it brought becomes a record.
     fn push(&mut self, point: Option<Geometry>) {
         let row = self.table.rows.len() as u32 + 1;
@@ -243,7 +293,7 @@ impl<'de> Visitor<'de> for Properties<'_, '_> {
     }
 }
 
-/// One attribute value; lists and objects mean nothing here.
+/// One attribute value; lists and objects are kept as JSON text.
 struct CellSeed;
 seed!(CellSeed, Cell, deserialize_any);
 
@@ -259,15 +309,15 @@ impl<'de> Visitor<'de> for CellSeed {
     }
 
     fn visit_bool<E>(self, value: bool) -> Result<Cell, E> {
-        Ok(Cell::Number(f64::from(value)))
+        Ok(Cell::Truth(value))
     }
 
     fn visit_i64<E>(self, value: i64) -> Result<Cell, E> {
-        Ok(Cell::Number(value as f64))
+        Ok(Cell::Whole(value))
     }
 
     fn visit_u64<E>(self, value: u64) -> Result<Cell, E> {
-        Ok(Cell::Number(value as f64))
+        Ok(i64::try_from(value).map_or(Cell::Number(value as f64), Cell::Whole))
     }
 
     fn visit_f64<E>(self, value: f64) -> Result<Cell, E> {
@@ -282,14 +332,14 @@ impl<'de> Visitor<'de> for CellSeed {
         })
     }
 
-    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Cell, A::Error> {
-        while list.next_element::<IgnoredAny>()?.is_some() {}
-        Ok(Cell::Empty)
+    fn visit_seq<A: SeqAccess<'de>>(self, list: A) -> Result<Cell, A::Error> {
+        let value = Value::deserialize(SeqAccessDeserializer::new(list))?;
+        Ok(Cell::text(&value.to_string()))
     }
 
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Cell, A::Error> {
-        while map.next_entry::<IgnoredAny, IgnoredAny>()?.is_some() {}
-        Ok(Cell::Empty)
+    fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<Cell, A::Error> {
+        let value = Value::deserialize(MapAccessDeserializer::new(map))?;
+        Ok(Cell::text(&value.to_string()))
     }
 }
 

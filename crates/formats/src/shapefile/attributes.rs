@@ -120,7 +120,7 @@ impl AttributeTable {
         };
         match (kind, bytes) {
             (b'I', &[a, b, c, d]) => {
-                return Cell::Number(f64::from(i32::from_le_bytes([a, b, c, d])));
+                return Cell::Whole(i64::from(i32::from_le_bytes([a, b, c, d])));
             }
             (b'B' | b'O', &[a, b, c, d, e, f, g, h]) => {
                 return Cell::Number(f64::from_le_bytes([a, b, c, d, e, f, g, h]));
@@ -138,6 +138,10 @@ impl AttributeTable {
                 if text.is_empty() || text.iter().all(|&byte| byte == b'*') {
                     return Cell::Empty;
                 }
+                let whole = std::str::from_utf8(text).ok().and_then(|t| t.parse().ok());
+                if let Some(whole) = whole {
+                    return Cell::Whole(whole);
+                }
                 if let Some(value) = cell::number(text, false) {
                     return Cell::Number(value);
                 }
@@ -148,7 +152,12 @@ impl AttributeTable {
                 let date = format!("{}-{}-{}", &digits[..4], &digits[4..6], &digits[6..]);
                 return Cell::Text(date.into());
             }
-            b'L' if text == b"?" => return Cell::Empty,
+            b'L' => match text {
+                b"T" | b"t" | b"Y" | b"y" => return Cell::Truth(true),
+                b"F" | b"f" | b"N" | b"n" => return Cell::Truth(false),
+                b"?" => return Cell::Empty,
+                _ => {}
+            },
             _ => {}
         }
         if text.is_empty() {

@@ -14,6 +14,7 @@ use crate::cell::Cell;
 use crate::feature::{Feature, FeatureFile};
 use crate::ground::nest;
 use crate::raw_table::RawTable;
+use crate::unnamed_crs::take_for_wgs84;
 use attributes::AttributeTable;
 
 /// The points of a Shapefile.
@@ -58,7 +59,7 @@ pub(crate) fn read_points(file: &str, bundle: &Bundle) -> Result<RawTable, Probl
             }
         }
     }
-    let (crs, note) = reference_system(file, bundle, &mut table.points.iter().copied())?;
+    let (crs, note) = reference_system(file, bundle, table.points.iter().copied())?;
     if let Some(note) = note {
         table.problems.push(|| note);
     }
@@ -110,12 +111,8 @@ pub(crate) fn read_polygons(file: &str, bundle: &Bundle) -> Result<FeatureFile, 
             }
         };
         let values = (0..attributes.names.len()).filter_map(|field| {
-            let value = match attributes.cell(at, field) {
-                Cell::Empty => return None,
-                Cell::Number(number) => number.to_string(),
-                Cell::Text(text) => text.into(),
-            };
-            Some((attributes.names[field].clone(), value))
+            let value = attributes.cell(at, field);
+            (value != Cell::Empty).then(|| (attributes.names[field].clone(), value))
         });
         let attributes = values.collect();
         read.features.push(Feature {
@@ -134,7 +131,7 @@ pub(crate) fn read_polygons(file: &str, bundle: &Bundle) -> Result<FeatureFile, 
             .collect()
     };
     let corners: Vec<Vec<[f64; 2]>> = read.features.iter().map(corners).collect();
-    let (crs, note) = reference_system(file, bundle, &mut corners.iter().flatten().copied())?;
+    let (crs, note) = reference_system(file, bundle, corners.iter().flatten().copied())?;
     read.crs = crs;
     read.problems.extend(note);
     Ok(read)
@@ -165,27 +162,18 @@ fn compare_lengths(file: &str, shapes: usize, table: &AttributeTable) -> Option<
 fn reference_system(
     file: &str,
     bundle: &Bundle,
-    points: &mut dyn Iterator<Item = [f64; 2]>,
+    points: impl Iterator<Item = [f64; 2]>,
 ) -> Result<(Option<String>, Option<Problem>), Problem> {
     if let Some(prj) = &bundle.prj {
         return Ok((Some(prj.clone()), None));
     }
-    let is_degrees = points
-        .filter(|point| point[0].is_finite() && point[1].is_finite())
-        .all(|[lon, lat]| lon.abs() <= 180.0 && lat.abs() <= 90.0);
-    if is_degrees {
-        let note = Problem::new(
-            file,
-            "no .prj beside it: its coordinates are taken for WGS 84",
-        )
-        .hint("export the .prj with it, so that nothing has to be guessed");
-        return Ok((None, Some(note)));
-    }
-    Err(Problem::new(
+    let note = take_for_wgs84(
         file,
-        "its coordinates are not in degrees and there is no .prj beside it",
-    )
-    .hint("add the .prj, which says in which reference system the coordinates are"))
+        "no .prj beside it",
+        "add the .prj to the Shapefile",
+        points,
+    )?;
+    Ok((None, Some(note)))
 }
 
 #[cfg(test)]

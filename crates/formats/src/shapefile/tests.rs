@@ -90,7 +90,7 @@ fn a_polygon_is_no_log_and_points_are_no_strips() {
     let strips = read_polygons("a.shp", &polygon()).unwrap();
     assert_eq!(
         strips.features[0].attributes,
-        [("TREATMENT".to_owned(), "rolled".to_owned())]
+        [("TREATMENT".to_owned(), crate::cell::Cell::text("rolled"))]
     );
 }
 

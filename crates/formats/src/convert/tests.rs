@@ -1,0 +1,616 @@
+//! Files taken from format to format and back, by us and by others, whole and damaged.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use proptest::prelude::*;
+use rusqlite::Connection;
+
+use super::*;
+use crate::{ReadOptions, StripOptions, read_log, read_strips};
+use checkstrip_model::Column;
+
+/// A log of an invented field: a column of every kind, readings that are missing, a record without a
+/// place, columns that mean nothing to checkstrip.
+const LOG: &str = "\
+lon,lat,mass_flow_kg_s,moisture_pct,pass_id,code,variety,note,big
+-93.1,43.2,20.5,13.1,1,007,P1,\"a \"\"b\"\", c\",9007199254740993
+-93.1001,43.2001,21.25,,1,008,Ähre,,2
+,,22,13.4,2,009,P1,x,3
+";
+
+const TABLES: [&str; 7] = [
+    "geojson", "ndjson", "geojsons", "gpkg", "parquet", "fgb", "shp",
+];
+
+fn write(dir: &Path, name: &str, content: &str) -> PathBuf {
+    let path = dir.join(name);
+    std::fs::write(&path, content).unwrap();
+    path
+}
+
+fn strips_utm() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/reading/strips_utm.geojson")
+}
+
+#[test]
+fn a_log_comes_back_as_it_was_from_every_format() {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "log.csv", LOG);
+    for extension in TABLES {
+        let there = dir.path().join(format!("log.{extension}"));
+        let done = convert(&log, &there).unwrap();
+        assert_eq!((done.features, done.geometry), (3, "points"));
+        let back = dir.path().join(format!("back_{extension}.csv"));
+        convert(&there, &back).unwrap();
+        let text = std::fs::read_to_string(&back).unwrap();
+        // An attribute table takes names of ten bytes: the flow keeps its unit.
+        let expected = match extension {
+            "shp" => LOG
+                .replace("mass_flow_kg_s", "flow_kg_s")
+                .replace("moisture_pct", "moisture_p"),
+            _ => LOG.to_owned(),
+        };
+        assert_eq!(text, expected, "{extension}");
+        // And it is understood where it stands.
+        let read = read_log(&[there], &ReadOptions::default()).unwrap();
+        let flow = read.numbers(Column::MassFlow).unwrap();
+        assert_eq!(flow, [20.5, 21.25, 22.0], "{extension}");
+        assert!(read.numbers(Column::Lon).unwrap()[2].is_nan());
+        assert!(read.numbers(Column::Moisture).unwrap()[1].is_nan());
+    }
+}
+
+#[test]
+fn strips_keep_their_reference_system_where_the_format_can() {
+    let dir = tempfile::tempdir().unwrap();
+    let options = StripOptions::default();
+    let expected = read_strips(&strips_utm(), &options).unwrap();
+    for extension in TABLES {
+        let there = dir.path().join(format!("strips.{extension}"));
+        let done = convert(&strips_utm(), &there).unwrap();
+        let keeps = matches!(extension, "gpkg" | "parquet" | "fgb" | "shp");
+        assert_eq!(done.crs != "WGS 84", keeps, "{extension}: {}", done.crs);
+        assert_eq!(done.changes.is_empty(), keeps, "{:?}", done.changes);
+        let read = read_strips(&there, &options).unwrap();
+        assert_eq!(read.strips.len(), expected.strips.len());
+        for (found, wanted) in read.strips.iter().zip(&expected.strips) {
+            assert_eq!(
+                (&found.strip_id, &found.treatment, &found.block),
+                (&wanted.strip_id, &wanted.treatment, &wanted.block),
+                "{extension}"
+            );
+            // Rings may run the other way; nine decimals of a degree are 0.1 mm.
+            let corners = |strip: &checkstrip_model::Strip| {
+                let mut corners: Vec<[i64; 2]> = strip.ground.0[0]
+                    .exterior()
+                    .coords()
+                    .map(|c| [(c.x * 1e8).round() as i64, (c.y * 1e8).round() as i64])
+                    .collect();
+                corners.sort_unstable();
+                corners
+            };
+            assert_eq!(corners(found), corners(wanted), "{extension}");
+        }
+    }
+}
+
+/// Corners inside corners, several parts, and rings that run the wrong way and are not closed.
+#[test]
+fn holes_and_parts_come_through() {
+    let text = r#"{"type":"FeatureCollection","features":[
+        {"type":"Feature","properties":{"treatment":"a"},"geometry":{"type":"MultiPolygon","coordinates":[
+            [[[0,0],[0,9],[9,9],[9,0]],[[1,1],[2,1],[2,2],[1,2],[1,1]]],[[[20,0],[29,0],[29,9],[20,0]]]]}},
+        {"type":"Feature","properties":{"treatment":"b"},"geometry":{"type":"Polygon","coordinates":
+            [[[40,0],[49,0],[49,9],[40,0]]]}}]}"#;
+    let dir = tempfile::tempdir().unwrap();
+    let from = write(dir.path(), "a.geojson", text);
+    for extension in TABLES {
+        let there = dir.path().join(format!("b.{extension}"));
+        convert(&from, &there).unwrap();
+        let back = dir.path().join(format!("c_{extension}.geojson"));
+        convert(&there, &back).unwrap();
+        let json: serde_json::Value =
+            serde_json::from_slice(&std::fs::read(&back).unwrap()).unwrap();
+        let first = &json["features"][0]["geometry"]["coordinates"];
+        let corners = |ring: &serde_json::Value| ring.as_array().unwrap().len();
+        let shape: Vec<Vec<usize>> = first
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|part| part.as_array().unwrap().iter().map(corners).collect())
+            .collect();
+        assert_eq!(shape, [vec![5, 5], vec![4]], "{extension}");
+        // RFC 7946, section 3.1.6: the outer ring runs counterclockwise, a hole clockwise.
+        let area = |ring: &serde_json::Value| -> f64 {
+            let at = |i: usize, axis: usize| ring[i][axis].as_f64().unwrap();
+            (0..corners(ring) - 1)
+                .map(|i| at(i, 0) * at(i + 1, 1) - at(i + 1, 0) * at(i, 1))
+                .sum()
+        };
+        assert!(
+            area(&first[0][0]) > 0.0 && area(&first[0][1]) < 0.0,
+            "{extension}"
+        );
+        let strips = read_strips(&there, &StripOptions::default()).unwrap();
+        assert_eq!(strips.strips[0].ground.0.len(), 2, "{extension}");
+    }
+}
+
+#[test]
+fn what_a_format_cannot_hold_is_said_or_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let long = "x".repeat(300);
+    let text = format!("lon,lat,a long name,A LONG NAME,note\n-93,43,1,2,{long}\n");
+    let log = write(dir.path(), "log.csv", &text);
+    let done = convert(&log, &dir.path().join("a.shp")).unwrap();
+    assert_eq!(done.columns, ["a long nam", "A LONG N_2", "note"]);
+    let said = done.changes.join("\n");
+    assert!(
+        said.contains("254 bytes") && said.contains("\"A LONG N_2\""),
+        "{said}"
+    );
+    let done = convert(&log, &dir.path().join("a.gpkg")).unwrap();
+    assert_eq!(done.columns[1], "A LONG NAME_2");
+
+    for (from, to, says) in [
+        (strips_utm(), "a.csv", "CSV holds no polygons"),
+        (log.clone(), "a.xlsx", "which format"),
+        (log.clone(), "log.csv", "the file that is read"),
+        (
+            write(dir.path(), "b.csv", "a,b\n1,2\n"),
+            "b.shp",
+            "no record has one",
+        ),
+        (
+            write(dir.path(), "c.csv", "lon,lat\n500000,4700000\n"),
+            "c.fgb",
+            "degrees",
+        ),
+    ] {
+        let error = convert(&from, &dir.path().join(to))
+            .unwrap_err()
+            .to_string();
+        assert!(error.contains(says) && error.contains("hint:"), "{error}");
+    }
+    // A table without places is a table in Parquet.
+    let plain = dir.path().join("b.parquet");
+    assert_eq!(
+        convert(&dir.path().join("b.csv"), &plain).unwrap().geometry,
+        "none"
+    );
+    let back = dir.path().join("b2.csv");
+    convert(&plain, &back).unwrap();
+    assert_eq!(std::fs::read_to_string(back).unwrap(), "a,b\n1,2\n");
+    // Nothing is left of what failed.
+    assert!(!dir.path().join("c.fgb").exists() && !dir.path().join("b.shp").exists());
+}
+
+#[test]
+fn nothing_but_the_target_is_left_in_the_folder() {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "log.csv", LOG);
+    convert(&log, &dir.path().join("a.gpkg")).unwrap();
+    read_log(&[dir.path().join("a.gpkg")], &ReadOptions::default()).unwrap();
+    assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 2);
+}
+
+/// The program `name` with `arguments`, its output; `None`, said aloud, when it is not installed.
+fn outside(name: &str, arguments: &[&str]) -> Option<String> {
+    let Ok(output) = Command::new(name).args(arguments).output() else {
+        eprintln!("SKIPPED: {name} is not installed (Debian: apt-get install gdal-bin)");
+        return None;
+    };
+    assert!(
+        output.status.success(),
+        "{name} {arguments:?}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    Some(String::from_utf8_lossy(&output.stdout).into_owned())
+}
+
+/// GDAL (gdal-bin, `ogr2ogr` to GeoJSON on standard output) reads every format that we write, except
+/// GeoParquet, which Debian's build lacks.
+#[test]
+fn gdal_reads_what_is_written() {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "log.csv", LOG);
+    for extension in ["geojson", "ndjson", "geojsons", "gpkg", "fgb", "shp"] {
+        for (from, count) in [(&log, 3), (&strips_utm(), 4)] {
+            let there = dir.path().join(format!("{count}.{extension}"));
+            let written = convert(from, &there).unwrap();
+            let arguments = [
+                "-f",
+                "GeoJSON",
+                "/vsistdout/",
+                there.to_str().unwrap(),
+                "-t_srs",
+                "EPSG:4326",
+                "-lco",
+                "COORDINATE_PRECISION=10",
+            ];
+            let Some(text) = outside("ogr2ogr", &arguments) else {
+                return;
+            };
+            let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+            let features = json["features"].as_array().unwrap();
+            assert_eq!(features.len(), written.features, "{extension}");
+            if count == 3 {
+                let flow = match extension {
+                    "shp" => "flow_kg_s",
+                    _ => "mass_flow_kg_s",
+                };
+                assert_eq!(features[1]["properties"][flow], 21.25, "{extension}");
+                assert_eq!(features[1]["properties"]["variety"], "Ähre", "{extension}");
+                assert_eq!(features[0]["properties"]["code"], "007", "{extension}");
+                assert!(features[1]["properties"]["moisture_pct"].is_null());
+                assert_eq!(
+                    features[0]["geometry"]["coordinates"][0], -93.1,
+                    "{extension}"
+                );
+                continue;
+            }
+            // GDAL's own way from UTM to degrees agrees with ours.
+            let strips = read_strips(&there, &StripOptions::default()).unwrap();
+            let corner = &features[0]["geometry"]["coordinates"][0][0];
+            let theirs = [corner[0].as_f64().unwrap(), corner[1].as_f64().unwrap()];
+            let is_near = strips.strips[0].ground.0[0]
+                .exterior()
+                .coords()
+                .any(|c| (c.x - theirs[0]).abs() < 1e-8 && (c.y - theirs[1]).abs() < 1e-8);
+            assert!(is_near, "{extension}: {theirs:?}");
+        }
+    }
+}
+
+/// What GDAL writes is read: every format from the same strips in UTM and the same log.
+#[test]
+fn what_gdal_writes_is_read() {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "log.csv", LOG);
+    let points = dir.path().join("points.geojson");
+    convert(&log, &points).unwrap();
+    let expected = read_strips(&strips_utm(), &StripOptions::default()).unwrap();
+    for (format, name, option) in [
+        ("GPKG", "a.gpkg", "SPATIAL_INDEX=YES"),
+        ("FlatGeobuf", "a.fgb", "SPATIAL_INDEX=YES"),
+        ("FlatGeobuf", "b.fgb", "SPATIAL_INDEX=NO"),
+        ("GeoJSONSeq", "a.geojsons", "RS=YES"),
+        ("GeoJSONSeq", "a.ndjson", "RS=NO"),
+        ("ESRI Shapefile", "a.shp", "ENCODING=UTF-8"),
+    ] {
+        for (from, prefix) in [(&strips_utm(), "strips"), (&points, "points")] {
+            let there = dir.path().join(format!("{prefix}_{name}"));
+            let arguments = [
+                "-f",
+                format,
+                there.to_str().unwrap(),
+                from.to_str().unwrap(),
+                "-lco",
+                option,
+            ];
+            if outside("ogr2ogr", &arguments).is_none() {
+                return;
+            }
+            if prefix == "strips" {
+                let read = read_strips(&there, &StripOptions::default()).unwrap();
+                let mut found: Vec<&str> = read.strips.iter().map(|s| &*s.treatment).collect();
+                let mut wanted: Vec<&str> = expected.strips.iter().map(|s| &*s.treatment).collect();
+                // An index puts features into its own order.
+                found.sort_unstable();
+                wanted.sort_unstable();
+                assert_eq!(found, wanted, "{name}");
+                let near = |corner: geo::Coord| {
+                    let same = expected
+                        .strips
+                        .iter()
+                        .flat_map(|s| s.ground.0[0].exterior().coords());
+                    same.into_iter()
+                        .any(|c| (c.x - corner.x).abs() < 1e-6 && (c.y - corner.y).abs() < 1e-6)
+                };
+                assert!(near(read.strips[0].ground.0[0].exterior().0[0]), "{name}");
+            } else {
+                let options = ReadOptions {
+                    columns: [(
+                        Column::MassFlow,
+                        checkstrip_model::ColumnSource {
+                            column: if format == "ESRI Shapefile" {
+                                "mass_flow_"
+                            } else {
+                                "mass_flow_kg_s"
+                            }
+                            .to_owned(),
+                            unit: Some("kg/s".to_owned()),
+                        },
+                    )]
+                    .into(),
+                    ..ReadOptions::default()
+                };
+                let read = read_log(&[there], &options).unwrap();
+                let mut flow = read.numbers(Column::MassFlow).unwrap().to_vec();
+                flow.sort_by(f64::total_cmp);
+                // GDAL leaves features without a place out of FlatGeobuf.
+                let records = if format == "FlatGeobuf" { 2 } else { 3 };
+                assert_eq!(flow, [20.5, 21.25, 22.0][..records], "{name}");
+            }
+        }
+    }
+}
+
+/// geopandas writes GeoParquet (well-known binary and native points, with and without boxes, in UTM and
+/// WGS 84) that is read, and reads what is written.
+#[test]
+fn geopandas_and_we_read_each_other() {
+    let script = r#"
+import sys, json, geopandas as gp, pandas as pd
+d = sys.argv[1]
+strips = gp.read_file(sys.argv[2])
+strips.to_parquet(f"{d}/wkb.parquet", write_covering_bbox=True)
+strips.to_parquet(f"{d}/plain.parquet", compression=None)
+log = gp.GeoDataFrame(
+    {"mass_flow_kg_s": [20.5, None, 22.0], "variety": ["P1", None, "x"], "n": [1, 2, 3],
+     "time": pd.to_datetime(["2024-10-05T14:03:00Z", "2024-10-05T14:03:01.5Z", "2024-10-05T14:03:02Z"], format="ISO8601"),
+     "day": [pd.Timestamp("2024-10-05").date()] * 3, "up": [True, False, True]},
+    geometry=gp.points_from_xy([-93.1, -93.2, -93.3], [43.1, 43.2, 43.3]), crs="EPSG:4326")
+log.to_parquet(f"{d}/native.parquet", geometry_encoding="geoarrow")
+log.to_crs(26915).to_parquet(f"{d}/utm.parquet", row_group_size=2)
+pd.DataFrame({"lon": [-93.1], "lat": [43.1], "mass_flow_kg_s": [5.0]}).to_parquet(f"{d}/no_geo.parquet")
+ours = gp.read_parquet(f"{d}/ours.parquet")
+assert ours.crs.to_epsg() == strips.crs.to_epsg(), ours.crs
+assert list(ours["treatment"]) == list(strips["treatment"])
+assert ours.geometry.geom_equals(strips.geometry).all()
+assert ours.geometry.is_valid.all()
+"#;
+    let interpreter = std::env::var("CHECKSTRIP_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let has_modules = Command::new(&interpreter)
+        .args(["-c", "import pyarrow.parquet, geopandas"])
+        .output()
+        .is_ok_and(|output| output.status.success());
+    if !has_modules {
+        eprintln!("SKIPPED: {interpreter} with pyarrow and geopandas is not installed");
+        return;
+    }
+    let dir = tempfile::tempdir().unwrap();
+    convert(&strips_utm(), &dir.path().join("ours.parquet")).unwrap();
+    let (folder, strips) = (dir.path().to_str().unwrap(), strips_utm());
+    outside(
+        &interpreter,
+        &["-c", script, folder, strips.to_str().unwrap()],
+    );
+
+    let expected = read_strips(&strips_utm(), &StripOptions::default()).unwrap();
+    for name in ["wkb.parquet", "plain.parquet"] {
+        let read = read_strips(&dir.path().join(name), &StripOptions::default()).unwrap();
+        for (found, wanted) in read.strips.iter().zip(&expected.strips) {
+            assert_eq!(
+                (&found.treatment, &found.ground),
+                (&wanted.treatment, &wanted.ground)
+            );
+        }
+        assert!(read.problems.is_empty(), "{:?}", read.problems);
+    }
+    for name in ["native.parquet", "utm.parquet"] {
+        let read = read_log(&[dir.path().join(name)], &ReadOptions::default()).unwrap();
+        let lon = read.numbers(Column::Lon).unwrap();
+        assert!((lon[2] + 93.3).abs() < 1e-9, "{name}: {lon:?}");
+        assert!(read.numbers(Column::MassFlow).unwrap()[1].is_nan());
+        // 2024-10-05T14:03:00Z, after `date -u -d … +%s`.
+        let time = read.numbers(Column::Timestamp).unwrap();
+        assert_eq!(
+            time,
+            [1_728_136_980.0, 1_728_136_981.5, 1_728_136_982.0],
+            "{name}"
+        );
+        let csv = dir.path().join("back.csv");
+        convert(&dir.path().join(name), &csv).unwrap();
+        let text = std::fs::read_to_string(csv).unwrap();
+        let second = text.lines().nth(2).unwrap();
+        assert!(
+            second.ends_with(",,,2,2024-10-05T14:03:01.5Z,2024-10-05,false"),
+            "{text}"
+        );
+    }
+    let plain = read_log(
+        &[dir.path().join("no_geo.parquet")],
+        &ReadOptions::default(),
+    )
+    .unwrap();
+    assert_eq!(plain.numbers(Column::Lon), Some(&[-93.1][..]));
+}
+
+/// The small files of every format, of points and of polygons.
+fn small_files() -> Vec<(&'static str, Vec<u8>)> {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "log.csv", LOG);
+    let mut files = Vec::new();
+    for extension in ["gpkg", "parquet", "fgb", "ndjson", "geojsons"] {
+        for from in [&log, &strips_utm()] {
+            let there = dir.path().join(format!("a.{extension}"));
+            convert(from, &there).unwrap();
+            files.push((extension, std::fs::read(&there).unwrap()));
+        }
+    }
+    files
+}
+
+/// Whatever is done with a file, it is used or refused.
+fn use_or_refuse(path: &Path) {
+    let _ = read_log(&[path.to_owned()], &ReadOptions::default());
+    let _ = read_strips(path, &StripOptions::default());
+    let _ = convert(path, &path.with_extension("back.fgb"));
+}
+
+#[test]
+fn a_file_that_breaks_off_anywhere_is_used_or_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    for (extension, bytes) in small_files() {
+        let path = dir.path().join(format!("cut.{extension}"));
+        for part in 0..40 {
+            std::fs::write(&path, &bytes[..bytes.len() * part / 40]).unwrap();
+            use_or_refuse(&path);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn a_damaged_file_is_used_or_refused(
+        which in 0_usize..10,
+        changes in proptest::collection::vec((0.0_f64..1.0, any::<u8>()), 1..12),
+        // Lengths stand in four bytes: the largest and others.
+        length in proptest::option::of((0.0_f64..1.0, prop_oneof![Just(u32::MAX), Just(i32::MAX as u32), any::<u32>()])),
+    ) {
+        thread_local! {
+            static FILES: Vec<(&'static str, Vec<u8>)> = small_files();
+        }
+        let (extension, mut bytes) = FILES.with(|files| files[which].clone());
+        let place = |at: f64, length: usize| (at * length as f64) as usize;
+        for (at, byte) in changes {
+            let at = place(at, bytes.len());
+            bytes[at] = byte;
+        }
+        if let Some((at, value)) = length {
+            let at = place(at, bytes.len() - 4);
+            bytes[at..at + 4].copy_from_slice(&value.to_le_bytes());
+        }
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join(format!("damaged.{extension}"));
+        std::fs::write(&path, &bytes).unwrap();
+        use_or_refuse(&path);
+    }
+}
+
+/// A GeoPackage with what `sql` adds to a log's.
+fn altered(dir: &Path, sql: &str) -> PathBuf {
+    let log = write(dir, "log.csv", LOG);
+    let path = dir.join("field.gpkg");
+    convert(&log, &path).unwrap();
+    Connection::open(&path).unwrap().execute_batch(sql).unwrap();
+    path
+}
+
+#[test]
+fn the_layer_of_a_geopackage_is_found_or_asked_for() {
+    const SECOND: &str = "CREATE TABLE \"other\" AS SELECT * FROM field;
+        INSERT INTO gpkg_contents (table_name, data_type, identifier, srs_id)
+            VALUES ('other', 'features', 'other', 4326);
+        INSERT INTO gpkg_geometry_columns VALUES ('other', 'geom', 'POINT', 4326, 0, 0);
+        DELETE FROM other WHERE mass_flow_kg_s < 22;
+        UPDATE other SET geom = (SELECT geom FROM field LIMIT 1);";
+    let dir = tempfile::tempdir().unwrap();
+    let path = altered(dir.path(), SECOND);
+    let options = ReadOptions::default();
+    let error = read_log(std::slice::from_ref(&path), &options)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        error.contains("found 2: \"field\" (point), \"other\" (point)"),
+        "{error}"
+    );
+    assert!(error.contains("field.gpkg:field"), "{error}");
+    let named = |layer: &str| PathBuf::from(format!("{}:{layer}", path.display()));
+    let read = read_log(&[named("OTHER")], &options).unwrap();
+    assert_eq!(read.numbers(Column::MassFlow), Some(&[22.0][..]));
+    assert!(crate::expand_globs(&[named("other").display().to_string()], Path::new("")).is_ok());
+    let error = read_log(&[named("third")], &options)
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("expected a layer \"third\""), "{error}");
+    let error = read_strips(&path, &StripOptions::default())
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("expected a layer of polygons"), "{error}");
+}
+
+#[test]
+fn what_a_geopackage_would_compute_is_not_read() {
+    let dir = tempfile::tempdir().unwrap();
+    // A view that never ends, in place of the layer.
+    let path = altered(
+        dir.path(),
+        "ALTER TABLE field RENAME TO hidden; CREATE VIEW field AS WITH RECURSIVE n(i) AS
+            (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT i AS fid, geom, i AS mass_flow_kg_s
+            FROM n, hidden;",
+    );
+    let error = read_log(&[path], &ReadOptions::default())
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("is a view"), "{error}");
+    // A column that makes a megabyte of every record.
+    let path = altered(
+        dir.path(),
+        "ALTER TABLE field ADD COLUMN bulk TEXT AS (printf('%.*c', 1000000, 'x'));",
+    );
+    let done = convert(&path, &dir.path().join("a.csv")).unwrap();
+    assert!(!done.columns.contains(&"bulk".to_owned()));
+    // A database that is no GeoPackage.
+    let path = dir.path().join("plain.gpkg");
+    Connection::open(&path)
+        .unwrap()
+        .execute_batch("CREATE TABLE a (b)")
+        .unwrap();
+    let error = read_log(&[path], &ReadOptions::default())
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("another SQLite database"), "{error}");
+}
+
+#[test]
+fn an_open_geopackage_is_read_only_when_all_of_it_is_there() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = altered(dir.path(), "");
+    let other = Connection::open(&path).unwrap();
+    other
+        .execute_batch("PRAGMA journal_mode = WAL; PRAGMA wal_autocheckpoint = 0; UPDATE field SET code = 'x';")
+        .unwrap();
+    let error = read_log(std::slice::from_ref(&path), &ReadOptions::default())
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("close the program"), "{error}");
+    drop(other);
+    assert_eq!(read_log(&[path], &ReadOptions::default()).unwrap().len(), 3);
+}
+
+#[test]
+fn a_layer_without_a_reference_system_is_taken_for_degrees_or_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = altered(dir.path(), "UPDATE gpkg_geometry_columns SET srs_id = 0;");
+    let read = read_log(&[path], &ReadOptions::default()).unwrap();
+    let said = read.problems[0].to_string();
+    assert!(said.contains("taken for WGS 84"), "{said}");
+    let strips = dir.path().join("strips.gpkg");
+    convert(&strips_utm(), &strips).unwrap();
+    let database = Connection::open(&strips).unwrap();
+    database
+        .execute_batch("UPDATE gpkg_geometry_columns SET srs_id = -1;")
+        .unwrap();
+    drop(database);
+    let error = read_strips(&strips, &StripOptions::default())
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("not in degrees"), "{error}");
+}
+
+/// A dictionary that repeats one long text, and counts that no file of this size holds.
+#[test]
+fn parquet_that_is_made_to_fill_the_memory_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = "x".repeat(900_000);
+    let mut log = "lon,lat,note\n".to_owned();
+    for _ in 0..40 {
+        log.push_str(&format!("-93.1,43.2,{text}\n"));
+    }
+    let csv = write(dir.path(), "log.csv", &log);
+    let parquet = dir.path().join("log.parquet");
+    convert(&csv, &parquet).unwrap();
+    assert!(std::fs::metadata(&parquet).unwrap().len() < 1 << 20);
+    let error = convert(&parquet, &dir.path().join("b.csv"))
+        .unwrap_err()
+        .to_string();
+    assert!(
+        error.contains("unpack to more than any log holds"),
+        "{error}"
+    );
+}
