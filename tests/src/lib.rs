@@ -9,6 +9,7 @@ mod folder;
 mod outside;
 mod shapes;
 mod table;
+mod task_data;
 
 pub use binary::{Run, binary};
 pub use farm::{SmallFarm, season, strips_geojson, warning};
@@ -17,3 +18,4 @@ pub use folder::{Folder, fixture, write_fixture};
 pub use outside::{open_data, oracle, peer, peer_baseline, peer_field, python, skipped};
 pub use shapes::{Shapes, UTM_15_NORTH, WGS_84};
 pub use table::Table;
+pub use task_data::write_task_data_log;

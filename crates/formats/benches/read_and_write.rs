@@ -1,4 +1,5 @@
-//! Reading a log of 100,000 records and 13 columns, and writing it cleaned. The log is made up; the
+//! Reading a log of 100,000 records and 13 columns, and writing it cleaned; and reading a million records of
+//! task data. The logs are made up; the
 //! files lie in the system's folder for temporary files.
 
 #![allow(missing_docs)]
@@ -68,6 +69,52 @@ static GEOJSON: LazyLock<PathBuf> = LazyLock::new(|| {
     write_cleaned_geojson(&path, &CLEANED).expect("the folder takes files");
     path
 });
+
+/// 1,000,000 records of a time log with flow, moisture, speed, width and state, each of which brings two values.
+static TASK_DATA: LazyLock<PathBuf> = LazyLock::new(|| {
+    let folder = FOLDER.path().join("TASKDATA");
+    std::fs::create_dir(&folder).expect("the folder takes folders");
+    let put = |name: &str, content: &[u8]| {
+        std::fs::write(folder.join(name), content).expect("the folder takes files");
+    };
+    put(
+        "TASKDATA.XML",
+        br#"<ISO11783_TaskData VersionMajor="4"><TSK A="TSK1" G="4"><TLG A="TLG00001" C="1"/></TSK></ISO11783_TaskData>"#,
+    );
+    put(
+        "TLG00001.XML",
+        br#"<TIM A="" D="4"><PTN A="" B="" C="" D=""/><DLV A="0057" B="" C="DET1"/><DLV A="0063" B="" C="DET1"/>
+        <DLV A="018D" B="" C="DET1"/><DLV A="0043" B="" C="DET1"/><DLV A="008D" B="" C="DET1"/></TIM>"#,
+    );
+    let mut bytes = Vec::new();
+    for record in 0..TASK_RECORDS as i32 {
+        bytes.extend((record as u32 % 86_400_000).to_le_bytes());
+        bytes.extend(17_080_u16.to_le_bytes());
+        for number in [432_000_000 + record, -931_000_000 + record % 1_000, 300_000] {
+            bytes.extend(number.to_le_bytes());
+        }
+        bytes.extend([4, 2]);
+        for (at, value) in [
+            (0, 5_000_000 + record % 1_000),
+            (1 + record % 4, 1 + record % 2),
+        ] {
+            bytes.push(at as u8);
+            bytes.extend(value.to_le_bytes());
+        }
+    }
+    put("TLG00001.BIN", &bytes);
+    folder
+});
+
+const TASK_RECORDS: usize = 1_000_000;
+
+#[divan::bench]
+fn read_task_data(bencher: divan::Bencher) {
+    let paths = [TASK_DATA.clone()];
+    bencher
+        .counter(divan::counter::ItemsCount::new(TASK_RECORDS))
+        .bench(|| read_log(&paths, &ReadOptions::default()));
+}
 
 #[divan::bench]
 fn read_csv(bencher: divan::Bencher) {

@@ -4,13 +4,13 @@ use std::path::{Path, PathBuf};
 
 use checkstrip_model::Problem;
 
-use crate::FormatError;
 use crate::geopackage::split_layer;
+use crate::{FormatError, task_data};
 
 /// The files that `patterns` name, relative patterns taken from `base_dir`: sorted, each once.
 ///
 /// A pattern that is the name of an existing file is that file, whatever characters it holds; so is one
-/// with a layer behind it, as in `field.gpkg:harvest`.
+/// with a layer behind it, as in `field.gpkg:harvest`, and so is that of a folder of task data.
 ///
 /// # Errors
 /// When a pattern matches no file, is not a pattern, or a folder cannot be listed.
@@ -19,7 +19,7 @@ pub fn expand_globs(patterns: &[String], base_dir: &Path) -> Result<Vec<PathBuf>
     for pattern in patterns {
         let whole = base_dir.join(pattern);
         let (file, _) = split_layer(&whole);
-        if file.is_file() {
+        if file.is_file() || task_data::is_set(&whole) {
             files.push(whole);
             continue;
         }
@@ -46,7 +46,7 @@ pub fn expand_globs(patterns: &[String], base_dir: &Path) -> Result<Vec<PathBuf>
                 let folder = error.path().to_owned();
                 FormatError::reading(&folder, error.into())
             })?;
-            if path.is_file() {
+            if path.is_file() || task_data::is_set(&path) {
                 files.push(path);
             }
         }

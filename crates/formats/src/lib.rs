@@ -31,6 +31,7 @@ mod read_log;
 mod read_strips;
 mod read_zones;
 mod shapefile;
+mod task_data;
 mod unnamed_crs;
 mod well_known_binary;
 

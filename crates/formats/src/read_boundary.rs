@@ -8,6 +8,7 @@ use geo::{MultiPolygon, unary_union};
 
 use crate::FormatError;
 use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
+use crate::task_data::{TaskSet, Wanted};
 
 /// A field's boundary.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,7 +43,10 @@ pub fn read_boundary(path: &Path) -> Result<Boundary, FormatError> {
         file,
         sha256,
         features,
-    } = read_polygons(path, "the boundary")?;
+    } = match TaskSet::open(path)? {
+        Some(set) => set.polygons(Wanted::Boundary)?,
+        None => read_polygons(path, "the boundary")?,
+    };
     let grounds = grounds(&file, &features)?;
     if grounds.is_empty() {
         return Err(Problem::new(file, "no polygon in it")

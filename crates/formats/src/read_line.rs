@@ -7,14 +7,19 @@ use checkstrip_spatial::crs::ToWgs84;
 use geojson::{GeoJson, GeometryValue};
 
 use crate::geojson::{crs_name, json_problem};
+use crate::task_data::TaskSet;
 use crate::{FormatError, file_bytes};
 
 /// Reads the line in `path`: a LineString of two points, as a bare geometry, a feature or a
-/// collection of one. Comes back as longitude and latitude in degrees, WGS 84, first point first.
+/// collection of one; or the A-B line of ISO 11783-10 task data. Comes back as longitude and latitude
+/// in degrees, WGS 84, first point first.
 ///
 /// # Errors
 /// When the file cannot be read, holds something else, or its reference system is not known.
 pub fn read_line(path: &Path) -> Result<[[f64; 2]; 2], FormatError> {
+    if let Some(set) = TaskSet::open(path)? {
+        return Ok(set.first_line()?);
+    }
     let bytes = file_bytes::read(path)?;
     Ok(line(&path.display().to_string(), &bytes)?)
 }

@@ -14,6 +14,7 @@ use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
+use crate::task_data::{TaskLog, TaskSet};
 use crate::{
     FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, header, shapefile,
 };
@@ -41,7 +42,7 @@ impl Default for ReadOptions {
 ///
 /// Each file is delimited text (`.csv`, `.txt`, `.tsv`, `.dat`) or GeoJSON points, either of them in
 /// gzip, a Shapefile of points, alone or zipped, GeoPackage (`field.gpkg:layer` where several layers
-/// fit), GeoParquet or FlatGeobuf. Headers are understood as `docs/reading.md`
+/// fit), GeoParquet, FlatGeobuf or ISO 11783-10 task data. Headers are understood as `docs/reading.md`
 /// says. What is wrong with single records is in [`FieldLog::problems`]: their values are `NaN`.
 /// Several files are read side by side.
 ///
@@ -83,6 +84,7 @@ pub fn read_log(paths: &[PathBuf], options: &ReadOptions) -> Result<FieldLog, Fo
 /// A file whose headers are known and whose records wait to be understood.
 enum OpenLog {
     Delimited(DelimitedLog),
+    Task(Box<TaskLog>),
     Table {
         file: String,
         sha256: String,
@@ -92,6 +94,9 @@ enum OpenLog {
 
 impl OpenLog {
     fn open(given: &Path, options: &ReadOptions) -> Result<OpenLog, FormatError> {
+        if let Some(set) = TaskSet::open(given)? {
+            return Ok(OpenLog::Task(Box::new(TaskLog::open(set)?)));
+        }
         let (path, layer) = geopackage::split_layer(given);
         let bytes = file_bytes::read(&path)?;
         let file = given.display().to_string();
@@ -155,6 +160,7 @@ impl OpenLog {
     fn headers(&self) -> &[String] {
         match self {
             OpenLog::Delimited(log) => log.headers(),
+            OpenLog::Task(log) => log.headers(),
             OpenLog::Table { table, .. } => &table.headers,
         }
     }
@@ -162,6 +168,7 @@ impl OpenLog {
     fn read(self, options: &ReadOptions) -> Result<LogPart, Problem> {
         let mut part = match self {
             OpenLog::Delimited(log) => log.read(options)?,
+            OpenLog::Task(log) => log.read(options)?,
             OpenLog::Table {
                 file,
                 sha256,

@@ -9,6 +9,7 @@ use checkstrip_model::{Problem, Strip, StripSet};
 use crate::FormatError;
 use crate::feature::FeatureFile;
 use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
+use crate::task_data::{TaskSet, Wanted};
 
 /// Which attributes say what.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,7 +60,10 @@ pub fn read_strips(path: &Path, options: &StripOptions) -> Result<StripSet, Form
         file,
         sha256,
         features,
-    } = read_polygons(path, "the strips")?;
+    } = match TaskSet::open(path)? {
+        Some(set) => set.polygons(Wanted::Zones)?,
+        None => read_polygons(path, "the strips")?,
+    };
     Ok(strips(file, sha256, features, options)?)
 }
 
