@@ -286,7 +286,8 @@ pub(crate) struct PlanArguments {
         conflicts_with = "first_line"
     )]
     pub(crate) direction: Option<f64>,
-    /// A line along which the first strip lies: a GeoJSON LineString of two points.
+    /// A line along which the first strip lies: a GeoJSON LineString of two points, or the A-B line of
+    /// ISO 11783-10 task data.
     #[arg(long, value_name = "FILE")]
     pub(crate) first_line: Option<PathBuf>,
     /// From the ground's left side, or the first line, to the first strip, with its unit [where the

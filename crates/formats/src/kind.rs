@@ -41,7 +41,8 @@ pub(crate) const START: usize = 4096;
 
 const ACCEPTED: &str = "give delimited text (.csv, .txt, .tsv, .dat), GeoJSON (.geojson, .json, \
                         .ndjson), either of them in .gz, a Shapefile (.shp, or .zip), GeoPackage \
-                        (.gpkg), GeoParquet (.parquet) or FlatGeobuf (.fgb)";
+                        (.gpkg), GeoParquet (.parquet), FlatGeobuf (.fgb), or ISO 11783-10 task \
+                        data (the folder, its TASKDATA.XML, or a .zip)";
 
 /// The format of the file `path`, which begins with `start`.
 pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem> {
