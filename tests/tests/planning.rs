@@ -1,7 +1,7 @@
 //! `checkstrip plan` over an invented harvest: the variation that it measures is the one that was
 //! planted, strips run along the log's own passes, and the outline is that of the field.
 
-use checkstrip_acceptance::SmallFarm;
+use checkstrip_acceptance::{Run, SmallFarm};
 use checkstrip_invented::{FaultCounts, FieldPlan, InventedField, Treatment};
 use serde_json::Value;
 
@@ -21,6 +21,23 @@ fn nothing_tried(seed: u64) -> FieldPlan {
 
 /// The plan of six pairs over that field's log.
 fn planned(farm: &SmallFarm) -> Value {
+    run_plan(
+        farm,
+        &[
+            "--strip-passes",
+            "2",
+            "--blocks",
+            "6",
+            "--headland",
+            "18.288 m",
+            "--json",
+        ],
+    )
+    .json()
+}
+
+/// A run of `plan` over that field's log.
+fn run_plan(farm: &SmallFarm, more: &[&str]) -> Run {
     let options = [
         "plan",
         "--log",
@@ -31,19 +48,12 @@ fn planned(farm: &SmallFarm) -> Value {
         "9.144 m",
         "--header-width",
         "9.144 m",
-        "--strip-passes",
-        "2",
         "--treatments",
         "rolled,check",
-        "--blocks",
-        "6",
-        "--headland",
-        "18.288 m",
         "--out",
         "plan",
-        "--json",
     ];
-    farm.folder.run(options).ended(0).json()
+    farm.folder.run(options.iter().chain(more)).ended(0)
 }
 
 fn number(value: &Value, pointer: &str) -> f64 {
@@ -130,24 +140,7 @@ fn strips_run_along_the_passes_of_the_log() {
         assert!((length - (along - 2.0 * 18.288)).abs() < 6.0, "{strip}");
         assert_eq!(strip["pieces"], 1);
     }
-    let words = farm
-        .folder
-        .run([
-            "plan",
-            "--log",
-            "log.csv",
-            "--crop",
-            "soybean",
-            "--implement-width",
-            "9.144 m",
-            "--header-width",
-            "9.144 m",
-            "--treatments",
-            "rolled,check",
-            "--out",
-            "words",
-        ])
-        .ended(0);
+    let words = run_plan(&farm, &[]);
     assert!(
         words.stdout.contains("along the passes of the log."),
         "{}",

@@ -7,6 +7,7 @@ use checkstrip_model::Problem;
 use crate::cell::Cell;
 use crate::feature::{Feature, FeatureFile, Rings};
 use crate::raw_table::RawTable;
+use crate::unnamed_crs::take_for_wgs84;
 
 /// The geometry of one feature, in the file's coordinates.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +55,24 @@ impl FeatureTable {
     /// How many features there are.
     pub(crate) fn records(&self) -> usize {
         self.table.rows.len()
+    }
+
+    /// Takes the coordinates for WGS 84, since the file names no reference system, and notes so;
+    /// `missing` and `hint` as in [`take_for_wgs84`].
+    ///
+    /// # Errors
+    /// When a coordinate is outside degrees.
+    pub(crate) fn take_for_wgs84(
+        &mut self,
+        file: &str,
+        missing: &str,
+        hint: &str,
+    ) -> Result<(), Problem> {
+        let rings = self.polygons.iter().flat_map(|(_, parts)| parts).flatten();
+        let points = self.table.points.iter().chain(rings.flatten()).copied();
+        let note = take_for_wgs84(file, missing, hint, points)?;
+        self.table.problems.push(|| note);
+        Ok(())
     }
 
     /// The features as the records of a log.

@@ -1,12 +1,14 @@
 //! Which open format a file is in: by its extension, then by how its content begins.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use checkstrip_model::Problem;
 use serde::de::IgnoredAny;
 
 use crate::flatgeobuf::MAGIC;
 use crate::geojson::text_sequence::RECORD_SEPARATOR;
+use crate::geopackage::split_layer;
+use crate::{FormatError, file_bytes};
 
 /// The formats that are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,15 +39,46 @@ pub(crate) struct Recognised {
 }
 
 /// How much of a file's beginning tells its format.
-pub(crate) const START: usize = 4096;
+const START: usize = 4096;
 
 const ACCEPTED: &str = "give delimited text (.csv, .txt, .tsv, .dat), GeoJSON (.geojson, .json, \
                         .ndjson), either of them in .gz, a Shapefile (.shp, or .zip), GeoPackage \
                         (.gpkg), GeoParquet (.parquet), FlatGeobuf (.fgb), or ISO 11783-10 task \
                         data (the folder, its TASKDATA.XML, or a .zip)";
 
+/// A file that was read, with its format.
+pub(crate) struct Opened {
+    /// The file as given, for messages.
+    pub(crate) file: String,
+    /// Where it lies.
+    pub(crate) path: PathBuf,
+    /// The layer named behind it.
+    pub(crate) layer: Option<String>,
+    /// Its bytes.
+    pub(crate) bytes: Vec<u8>,
+    /// Its format.
+    pub(crate) found: Recognised,
+}
+
+/// Reads the file that `given` names, a layer of it perhaps behind a colon.
+///
+/// # Errors
+/// When it cannot be read or is of no known format.
+pub(crate) fn open(given: &Path) -> Result<Opened, FormatError> {
+    let (path, layer) = split_layer(given);
+    let bytes = file_bytes::read(&path)?;
+    let found = recognise(&path, &bytes[..bytes.len().min(START)])?;
+    Ok(Opened {
+        file: given.display().to_string(),
+        path,
+        layer,
+        bytes,
+        found,
+    })
+}
+
 /// The format of the file `path`, which begins with `start`.
-pub(crate) fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem> {
+fn recognise(path: &Path, start: &[u8]) -> Result<Recognised, Problem> {
     let name = path
         .file_name()
         .unwrap_or_default()

@@ -10,7 +10,7 @@ use geo::{Coord, CoordsIter, LineString, MultiPolygon};
 use crate::feature::{Feature, FeatureFile};
 use crate::geopackage::Wanted;
 use crate::ground::ground;
-use crate::kind::{self, Kind};
+use crate::kind::{self, Kind, Opened};
 use crate::raw_table::short_name;
 use crate::shapefile::Bundle;
 use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, shapefile};
@@ -31,11 +31,14 @@ pub(crate) struct PolygonFile {
 /// # Errors
 /// When the file cannot be read or holds something else than polygons.
 pub(crate) fn read_polygons(given: &Path, what: &str) -> Result<PolygonFile, FormatError> {
-    let (path, layer) = geopackage::split_layer(given);
-    let bytes = file_bytes::read(&path)?;
-    let file = given.display().to_string();
+    let Opened {
+        file,
+        path,
+        layer,
+        bytes,
+        found,
+    } = kind::open(given)?;
     let sha256 = file_bytes::sha256(&bytes);
-    let found = kind::recognise(&path, &bytes[..bytes.len().min(kind::START)])?;
     let every = |_: &str| true;
     let features = match found.kind {
         Kind::GeoJson | Kind::GeoJsonSequence => {

@@ -9,7 +9,7 @@ use crate::column_builder::Values;
 use crate::delimited::DelimitedLog;
 use crate::export::EXPORT_ONLY;
 use crate::geopackage::Wanted;
-use crate::kind::{self, Kind};
+use crate::kind::{self, Kind, Opened};
 use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 use crate::raw_table::RawTable;
@@ -97,10 +97,13 @@ impl OpenLog {
         if let Some(set) = TaskSet::open(given)? {
             return Ok(OpenLog::Task(Box::new(TaskLog::open(set)?)));
         }
-        let (path, layer) = geopackage::split_layer(given);
-        let bytes = file_bytes::read(&path)?;
-        let file = given.display().to_string();
-        let found = kind::recognise(&path, &bytes[..bytes.len().min(kind::START)])?;
+        let Opened {
+            file,
+            path,
+            layer,
+            bytes,
+            found,
+        } = kind::open(given)?;
         if found.kind == Kind::Delimited {
             let (bytes, packed) = match found.gzip {
                 true => (file_bytes::gunzip(&file, &bytes)?, Some(bytes)),

@@ -1,7 +1,7 @@
 //! How often the intervals of every method hold the truth, and how often methods raise a false alarm:
 //! hundreds of invented fields of each layout are harvested, cleaned and compared as `checkstrip
 //! compare` would. Prints the tables of `docs/calibration.md`; given a file, it writes one row per
-//! field and method into it as well.
+//! field and method into it as well. A third argument keeps to the layouts whose names hold it.
 //!
 //! ```text
 //! cargo run --release -p checkstrip-job --example calibrate -- 400 calibration.csv
@@ -124,7 +124,7 @@ impl Kind {
             money: None,
             zones: Some(ZoneSetup::Elevation { classes: 3 }),
         };
-        compare_log(harvest.log, &harvest.strips, &setup, &|_| {})
+        compare_log(harvest.log, &harvest.strips, None, &setup, &|_| {})
             .map(|compared| compared.results)
             .map_err(|error| error.to_string())
     }

@@ -6,14 +6,14 @@ use crate::error::JobError;
 use crate::setup::{LogSetup, TrialSetup};
 use crate::strip_order::one_order;
 use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
-use crate::zones::{zones, zones_before_cleaning};
+use crate::zones::{zones, zones_before_the_log};
 use checkstrip_cleaning::{CleaningOutcome, clean};
 use checkstrip_formats::{ReadOptions, read_log, read_strips};
 use checkstrip_model::results::{
     Cleaning, Field, Input, InputColumn, Results, SCHEMA, StripSource, StripYield, Tool,
 };
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
-use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning};
+use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning, ZoneSet};
 use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
 use checkstrip_spatial::maps::StripOutline;
 use checkstrip_spatial::overlay::{Overlay, overlay};
@@ -122,22 +122,24 @@ fn one_line(problem: &Problem) -> String {
 pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Compared, JobError> {
     // A mistake in the small strips file should not wait for the large log.
     let set = read_strips(&setup.strips.file, &setup.strips.options)?;
+    let drawn_zones = zones_before_the_log(setup)?;
     progress("reading the log");
     let log = read(&setup.log)?;
-    compare_log(log, &set, setup, progress)
+    compare_log(log, &set, drawn_zones.as_ref(), setup, progress)
 }
 
-/// [`compare`] for a log and strips that were read, or made, already.
+/// [`compare`] for a log, strips and drawn zones that were read, or made, already. Past harvests are
+/// still read from their files.
 ///
 /// # Errors
-/// As [`compare`], but for the files.
+/// As [`compare`].
 pub fn compare_log(
     log: FieldLog,
     set: &StripSet,
+    drawn_zones: Option<&ZoneSet>,
     setup: &TrialSetup,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<Compared, JobError> {
-    let drawn_zones = zones_before_cleaning(setup)?;
     progress("cleaning");
     let outcome = cleaned(log, &setup.log)?;
     progress("laying the strips over");
@@ -175,8 +177,8 @@ pub fn compare_log(
                 })?;
             warnings.extend(answer.warnings.iter().cloned());
             if let Some(ways) = &setup.zones {
-                let drawn = drawn_zones.as_ref();
-                let found = zones(setup, ways, drawn, &outcome, &overlay, &layout, progress)?;
+                let (of, on) = (&outcome, &overlay);
+                let found = zones(setup, ways, drawn_zones, of, on, &layout, progress)?;
                 (by_zone, zone_column) = (Some(found.results), Some(found.column));
                 warnings.extend(found.warnings);
             }

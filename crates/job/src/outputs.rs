@@ -301,10 +301,7 @@ fn write_zones_map(
 ) -> Result<Option<DrawnMap>, JobError> {
     let (key, title) = (ZonesMap::KEY.to_owned(), ZonesMap::TITLE.to_owned());
     let (Some(zones), Some(column)) = (&compared.results.zones, &compared.zones) else {
-        let stale = dir.join("maps").join(format!("{key}.png"));
-        if stale.exists() {
-            remove_stale(stale)?;
-        }
+        remove_stale(dir.join("maps").join(format!("{key}.png")))?;
         return Ok(None);
     };
     let map = ZonesMap {

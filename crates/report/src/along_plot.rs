@@ -2,7 +2,7 @@
 //! line at no difference and one at break-even. Places are worked out here in the units of the drawing;
 //! the template turns them into SVG.
 
-use crate::axes::{Axes, Axis, Tick, ends};
+use crate::axes::{Axes, Axis, Dot, Tick, ends};
 use crate::figures::{Figures, counted, number};
 use checkstrip_model::results::{AdvantageAlong, AlongWindow};
 use serde::Serialize;
@@ -12,13 +12,6 @@ const SIZE: [f64; 2] = [640.0, 340.0];
 /// Intervals this many times as wide as the usual one run out of the chart: those of windows with two
 /// or three blocks would flatten all others.
 const WIDEST: f64 = 2.5;
-
-#[derive(Debug, Serialize)]
-struct Dot {
-    x: f64,
-    y: f64,
-    says: String,
-}
 
 /// The chart, ready for the template.
 #[derive(Debug, Serialize)]

@@ -5,12 +5,9 @@
 use crate::figures::{Figures, UNKNOWN, count, counted, number, odds, p_value};
 use crate::rate_response::rate_words;
 use checkstrip_model::{
-    results::{Comparison, OverallTest, Payoff, Results},
+    results::{Comparison, OverallTest, Payoff, Results, UNDILUTED},
     units::UnitSystem,
 };
-
-/// Below this share of the contrast, the answer says that headers straddled strips.
-const DILUTION_TOLD: f64 = 0.95;
 
 /// One paragraph per treatment, in the order of the comparisons.
 pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
@@ -223,7 +220,7 @@ pub(crate) fn contrast_left(results: &Results, treatment: &str) -> Option<f64> {
         .iter()
         .filter(|c| c.treatment == treatment);
     let least = of_treatment.map(|c| c.dilution).fold(f64::NAN, f64::min);
-    (least < DILUTION_TOLD).then_some(least)
+    (least < UNDILUTED).then_some(least)
 }
 
 fn straddling(comparison: &Comparison, results: &Results) -> Option<String> {

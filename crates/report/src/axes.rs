@@ -18,6 +18,14 @@ pub(crate) struct Tick {
     pub(crate) label: String,
 }
 
+/// A point in the drawing, and what it says.
+#[derive(Debug, Serialize)]
+pub(crate) struct Dot {
+    pub(crate) x: f64,
+    pub(crate) y: f64,
+    pub(crate) says: String,
+}
+
 /// What one axis spans, in the unit it is shown in.
 pub(crate) struct Axis {
     pub(crate) from: f64,

@@ -2,7 +2,7 @@
 //! upright line. Places are worked out here in the units of the drawing; the template turns them into
 //! SVG.
 
-use crate::axes::{Axes, Axis, ends};
+use crate::axes::{Axes, Axis, Dot, ends};
 use crate::figures::Figures;
 use crate::rate_response::rate_text;
 use checkstrip_model::results::RateResponse;
@@ -10,13 +10,6 @@ use serde::Serialize;
 
 /// Width and height of the drawing.
 const SIZE: [f64; 2] = [560.0, 330.0];
-
-#[derive(Debug, Serialize)]
-struct Dot {
-    x: f64,
-    y: f64,
-    says: String,
-}
 
 #[derive(Debug, Serialize)]
 struct Band {

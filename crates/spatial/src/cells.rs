@@ -25,7 +25,8 @@ pub struct Cell {
     pub yield_kg_ha: f64,
     /// For each treatment, the share of the ground drawn as it.
     pub shares: Vec<f64>,
-    /// The strips as drawn that the ground lies in, with the share in each.
+    /// The strips as drawn that the ground of a cell of passes lies in, with the share in each; empty
+    /// for cells of strips.
     pub strip_shares: Vec<(usize, f64)>,
 }
 
@@ -160,9 +161,11 @@ fn gather(
         for (total, share) in sum.shares.iter_mut().zip(shares) {
             *total += area_m2 * f64::from(share);
         }
-        for drawn in overlay.drawn_of(touched) {
-            *sum.strips.entry(drawn.strip as usize).or_default() +=
-                area_m2 * f64::from(drawn.share);
+        if strip.is_none() {
+            for drawn in overlay.drawn_of(touched) {
+                let held = sum.strips.entry(drawn.strip as usize).or_default();
+                *held += area_m2 * f64::from(drawn.share);
+            }
         }
     }
     let mut areas: Vec<f64> = sums.values().map(|sum| sum.area).collect();

@@ -14,7 +14,8 @@ pub struct FieldCell {
     pub yield_kg_ha: f64,
     /// For each treatment, the share of the ground drawn as it.
     pub shares: Vec<f64>,
-    /// The strips, by place in the layout, that the ground was drawn as, with the share in each.
+    /// The strips, by place in the layout, that the ground of a piece of a pass was drawn as, with the
+    /// share in each; empty for pieces of strips.
     pub strip_shares: Vec<(usize, f64)>,
 }
 

@@ -13,7 +13,7 @@ use crate::rate_response::{RateMoney, Rates, rate_response};
 use crate::spatial_reml::spatial_reml;
 use crate::swath_mixture::swath_mixture;
 use checkstrip_model::Warning;
-use checkstrip_model::results::{Comparison, OverallTest, Payoff, RateResponse};
+use checkstrip_model::results::{Comparison, OverallTest, Payoff, RateResponse, UNDILUTED};
 
 /// What the trial says.
 #[derive(Debug, Clone, Default)]
@@ -32,8 +32,6 @@ pub struct Answer {
     pub warnings: Vec<Warning>,
 }
 
-/// Headers that straddle strips so that less than this share of the contrast is left are warned of.
-const UNDILUTED: f64 = 0.95;
 /// Blocks from which on the swath mixture may be the headline: calibrated with so many and more
 /// (`docs/calibration.md`).
 const FEWEST_BLOCKS_OF_MIXTURE: usize = 3;

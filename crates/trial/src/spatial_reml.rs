@@ -90,7 +90,7 @@ impl FieldFit {
                 spatial: Some(Spatial::new(&places, correlation)),
                 noise: relative_noise(cells),
             };
-            let fitted = fit(&model, &bounds, &[&[0.3; 3]])?;
+            let fitted = fit_from_within(&model, &bounds)?;
             Some(FieldFit {
                 model,
                 bounds,
@@ -109,7 +109,7 @@ impl FieldFit {
     pub(crate) fn with_grouping(mut self, grouping: Grouping, least_gain: f64) -> FieldFit {
         self.model.groupings.push(grouping);
         let before = self.fitted.evaluation.log_likelihood;
-        match fit(&self.model, &self.bounds, &[&[0.3; 4]]) {
+        match fit_from_within(&self.model, &self.bounds) {
             Some(found) if 2.0 * (found.evaluation.log_likelihood - before) > least_gain => {
                 self.fitted = found;
             }
@@ -177,6 +177,11 @@ impl FieldFit {
             log_likelihood: self.fitted.evaluation.log_likelihood,
         }
     }
+}
+
+/// Fits from one start, a third of the way between the bounds: ratios, range and nugget.
+fn fit_from_within(model: &MixedModel, bounds: &Bounds) -> Option<Fitted> {
+    fit(model, bounds, &[&vec![0.3; model.groupings.len() + 2]])
 }
 
 /// Shortest distance between two cells and the longest extent of them all, m.

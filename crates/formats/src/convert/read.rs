@@ -8,7 +8,7 @@ use crate::delimited::DelimitedLog;
 use crate::feature::FeatureFile;
 use crate::feature_table::FeatureTable;
 use crate::geopackage::Wanted;
-use crate::kind::{self, Kind};
+use crate::kind::{self, Kind, Opened};
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
 use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, shapefile};
@@ -18,10 +18,13 @@ use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet
 /// # Errors
 /// When the file cannot be read or is of no known format.
 pub(super) fn read(given: &Path) -> Result<FeatureTable, FormatError> {
-    let (path, layer) = geopackage::split_layer(given);
-    let bytes = file_bytes::read(&path)?;
-    let file = given.display().to_string();
-    let found = kind::recognise(&path, &bytes[..bytes.len().min(kind::START)])?;
+    let Opened {
+        file,
+        path,
+        layer,
+        bytes,
+        found,
+    } = kind::open(given)?;
     let bytes = match found.gzip {
         true => file_bytes::gunzip(&file, &bytes)?,
         false => bytes,

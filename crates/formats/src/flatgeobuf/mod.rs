@@ -11,7 +11,6 @@ use checkstrip_model::Problem;
 
 use crate::feature::Rings;
 use crate::feature_table::{FeatureTable, Shape};
-use crate::unnamed_crs::take_for_wgs84;
 use properties::Properties;
 
 /// How a file begins; the eighth byte is the patch level.
@@ -102,20 +101,11 @@ pub(crate) fn read(
     match header.crs().and_then(|crs| definition(&crs)) {
         Some(definition) => read.table.crs = Some(definition),
         None => {
-            let corners = read
-                .polygons
-                .iter()
-                .flat_map(|(_, p)| p)
-                .flatten()
-                .flatten();
-            let points = read.table.points.iter().chain(corners).copied();
-            let note = take_for_wgs84(
+            read.take_for_wgs84(
                 file,
                 "no reference system in its header",
                 "write the file with its reference system",
-                points,
             )?;
-            read.table.problems.push(|| note);
         }
     }
     Ok(read)

@@ -14,7 +14,6 @@ use rusqlite::{Connection, MAIN_DB, Row};
 
 use crate::cell::Cell;
 use crate::feature_table::{FeatureTable, Shape};
-use crate::unnamed_crs::take_for_wgs84;
 use crate::well_known_binary;
 use layer::Layer;
 pub(crate) use layer::{FEATURE_NUMBER, Wanted, split_layer};
@@ -48,20 +47,11 @@ pub(crate) fn read(
     let file = format!("{file}, layer {:?}", layer.name);
     let mut read = features(&file, &database, &layer, is_needed)?;
     if read.table.crs.is_none() && !layer.is_wgs84(&database) {
-        let corners = read
-            .polygons
-            .iter()
-            .flat_map(|(_, p)| p)
-            .flatten()
-            .flatten();
-        let points = read.table.points.iter().chain(corners).copied();
-        let note = take_for_wgs84(
+        read.take_for_wgs84(
             &file,
             "no reference system for the layer",
             "set the layer's reference system",
-            points,
         )?;
-        read.table.problems.push(|| note);
     }
     Ok(read)
 }

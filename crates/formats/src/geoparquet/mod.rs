@@ -16,7 +16,6 @@ use parquet::schema::types::ColumnDescriptor;
 use crate::cell::Cell;
 use crate::feature_table::{FeatureTable, Shape};
 use crate::file_bytes;
-use crate::unnamed_crs::take_for_wgs84;
 use crate::well_known_binary;
 use column::{CellReader, numbers, texts};
 use metadata::{Crs, Encoding, Geo};
@@ -194,20 +193,11 @@ fn read_whole(
             Crs::Wgs84 => {}
             Crs::Known(definition) => read.table.crs = Some(definition),
             Crs::Unknown => {
-                let corners = read
-                    .polygons
-                    .iter()
-                    .flat_map(|(_, p)| p)
-                    .flatten()
-                    .flatten();
-                let points = read.table.points.iter().chain(corners).copied();
-                let note = take_for_wgs84(
+                read.take_for_wgs84(
                     file,
                     "no reference system in its metadata",
                     "write the file with its reference system",
-                    points,
                 )?;
-                read.table.problems.push(|| note);
             }
         }
     }

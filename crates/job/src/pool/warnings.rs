@@ -2,12 +2,10 @@
 
 use super::listed;
 use checkstrip_model::Warning;
-use checkstrip_model::results::{NotPooled, PooledEntry, PooledTreatment};
+use checkstrip_model::results::{NotPooled, PooledEntry, PooledTreatment, UNDILUTED};
 
 /// Standard errors with fewer degrees of freedom than this are themselves poorly known.
 const FEW_DF: f64 = 5.0;
-/// A difference that carries less than this share of the contrast is diluted.
-const UNDILUTED: f64 = 0.95;
 
 /// Warnings of one pooled treatment.
 pub(super) fn of_treatment(treatment: &PooledTreatment, warnings: &mut Vec<Warning>) {

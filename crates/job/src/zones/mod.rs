@@ -45,12 +45,12 @@ pub(crate) struct Zoned {
     pub(crate) warnings: Vec<Warning>,
 }
 
-/// What can be known of the zones before a long log is cleaned: the drawn ones, and that no past harvest
+/// What can be known of the zones before a long log is read: the drawn ones, and that no past harvest
 /// is the trial's own.
 ///
 /// # Errors
 /// When the file of zones cannot be used, or a past harvest is a file of the harvest.
-pub(crate) fn zones_before_cleaning(setup: &TrialSetup) -> Result<Option<ZoneSet>, JobError> {
+pub(crate) fn zones_before_the_log(setup: &TrialSetup) -> Result<Option<ZoneSet>, JobError> {
     match &setup.zones {
         Some(ZoneSetup::Drawn { file, name_column }) => {
             Ok(Some(read_zones(file, name_column.as_deref())?))
@@ -95,8 +95,8 @@ pub(crate) fn zones(
     }
     let mut found = match zone_setup {
         ZoneSetup::Drawn { .. } => {
-            let set = drawn.cloned().unwrap_or_default();
-            from_polygons(&set, outcome, &ground_m2)?
+            let none = ZoneSet::default();
+            from_polygons(drawn.unwrap_or(&none), outcome, &ground_m2)?
         }
         ZoneSetup::Elevation { classes: wanted } => {
             let values = smoothed_elevation(log, RADIUS_M)?;

@@ -220,6 +220,10 @@ pub struct StripYield {
     pub drawn_area_m2: f64,
 }
 
+/// Headers that straddle strips so that less than this share of the contrast is left
+/// ([`Comparison::dilution`]) are warned of, and allowed for where they can be.
+pub const UNDILUTED: f64 = 0.95;
+
 /// One treatment against the check by one method.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Comparison {

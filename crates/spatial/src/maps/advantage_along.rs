@@ -55,9 +55,7 @@ pub fn advantage_along(
     for strip in request.strips {
         let ground = sheet.ground_spans(&strip.rings);
         if strip.is_check {
-            for span in &ground {
-                sheet.canvas.span(span.y, span.from, span.to, WHITE);
-            }
+            sheet.fill(&ground, WHITE);
             labelled.push(Labelled {
                 spans: ground,
                 forms: vec![format!("block {}", strip.block), strip.block.clone()],

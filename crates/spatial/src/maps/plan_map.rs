@@ -8,7 +8,6 @@ use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
 use super::lettering::Style;
 use super::palette::{DROPPED_GROUND, INK, PALE_GROUND, RULE, WHITE};
-use super::polygon_fill::Span;
 use super::request::{MapError, StripOutline};
 use super::sheet::Sheet;
 use super::strip_label::{Label, Labelled, place_labels};
@@ -138,7 +137,7 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
         .map(|(name, number)| name.or(number))
         .collect();
     for (strip, ground) in map.strips.iter().zip(&named) {
-        paint(&mut sheet, &ground.spans, WHITE);
+        sheet.fill(&ground.spans, WHITE);
         look_of(strip).paint(&mut sheet.canvas, &ground.spans);
     }
     for line in map.pass_lines {
@@ -194,13 +193,7 @@ fn number_ends(sheet: &mut Sheet, strip: &StripOutline, place: usize, direction_
 
 fn fill(sheet: &mut Sheet, rings: &[Vec<[f64; 2]>], colour: Rgb) {
     let found = sheet.ground_spans(rings);
-    paint(sheet, &found, colour);
-}
-
-fn paint(sheet: &mut Sheet, spans: &[Span], colour: Rgb) {
-    for span in spans {
-        sheet.canvas.span(span.y, span.from, span.to, colour);
-    }
+    sheet.fill(&found, colour);
 }
 
 /// A length with its unit, feet or metres, decimals only where they say something.

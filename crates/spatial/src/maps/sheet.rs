@@ -167,6 +167,13 @@ impl Sheet {
         }
     }
 
+    /// Fills pixels with one colour.
+    pub(super) fn fill(&mut self, spans: &[Span], colour: Rgb) {
+        for span in spans {
+            self.canvas.span(span.y, span.from, span.to, colour);
+        }
+    }
+
     /// Writes the labels that found room.
     pub(super) fn write_labels(&mut self, labels: Vec<Option<Label>>) {
         for label in labels.into_iter().flatten() {

@@ -60,6 +60,14 @@ impl Column {
     }
 }
 
+/// Mean of the values that are known; `NaN` without one.
+fn mean_of_known(values: impl Iterator<Item = f64>) -> f64 {
+    let (count, sum) = values
+        .filter(|value| value.is_finite())
+        .fold((0.0, 0.0), |(n, s), value| (n + 1.0, s + value));
+    sum / count
+}
+
 fn shrink(df: f64) -> f64 {
     (8.0 * df + 1.0) / (8.0 * df + 3.0)
 }
@@ -110,9 +118,8 @@ impl Curves {
     pub(super) fn less_block_means(&self) -> Curves {
         let mut values = Vec::with_capacity(self.values.len());
         for row in self.rows() {
-            let there = row.iter().filter(|value| value.is_finite());
-            let (count, sum) = there.fold((0.0, 0.0), |(n, s), value| (n + 1.0, s + value));
-            values.extend(row.iter().map(|value| value - sum / count));
+            let mean = mean_of_known(row.iter().copied());
+            values.extend(row.iter().map(|value| value - mean));
         }
         Curves { values, ..*self }
     }
@@ -121,12 +128,9 @@ impl Curves {
     fn less_window_means(&self) -> Curves {
         let mut curves = self.clone();
         for window in 0..self.windows {
-            let there = self.rows().map(|row| row[window]);
-            let (count, sum) = there
-                .filter(|value| value.is_finite())
-                .fold((0.0, 0.0), |(n, s), value| (n + 1.0, s + value));
+            let mean = mean_of_known(self.rows().map(|row| row[window]));
             for block in 0..self.blocks {
-                curves.values[block * self.windows + window] -= sum / count;
+                curves.values[block * self.windows + window] -= mean;
             }
         }
         curves
@@ -175,13 +179,9 @@ impl Curves {
         }
         let limit = observed * (1.0 - ROUNDING);
         let as_far = found.iter().filter(|(scale, _)| *scale >= limit).count();
-        let there = self.rows().map(|row| row[at]);
-        let (count, sum) = there
-            .filter(|value| value.is_finite())
-            .fold((0.0, 0.0), |(n, s), value| (n + 1.0, s + value));
         Some(Largest {
             at,
-            mean: sum / count,
+            mean: mean_of_known(self.rows().map(|row| row[at])),
             p_value: as_far as f64 / found.len() as f64,
             smallest_p: smallest_p(self.most_blocks()),
             orders: orders.tried,

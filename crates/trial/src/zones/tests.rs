@@ -110,6 +110,17 @@ fn unequal_ground_and_missing_places_as_in_r() {
     close(test.p_value, 0.000_393_775_556_503, 2e-3);
 }
 
+/// Blocks with the same ground in two zones, whose differences are these.
+fn of_equal_ground(differences: &[(f64, f64)]) -> TreatmentByZone {
+    let rows: Vec<_> = differences
+        .iter()
+        .enumerate()
+        .flat_map(|(b, &(low, mid))| [(b, 0, 3000., 3000., low), (b, 1, 3000., 3000., mid)])
+        .collect();
+    let (layout, zones) = trial(&rows);
+    only(&layout, &zones)
+}
+
 /// Equal ground: by hand, the test is the paired t test of the two zones. R 4.2.2 `t.test(a, b,
 /// paired = TRUE)`: t = 5.554920599, df = 3, p = 0.0115068177; lmerTest's `anova` of `lmer(d ~ zone +
 /// (1 | block))` gives F 30.857143 on 1 and 3, `coef(summary())` of the model without a constant SE
@@ -117,13 +128,7 @@ fn unequal_ground_and_missing_places_as_in_r() {
 #[test]
 fn equal_ground_by_hand() {
     let d = [(100., 40.), (150., 110.), (60., 10.), (130., 40.)];
-    let rows: Vec<_> = d
-        .iter()
-        .enumerate()
-        .flat_map(|(b, &(low, mid))| [(b, 0, 3000., 3000., low), (b, 1, 3000., 3000., mid)])
-        .collect();
-    let (layout, zones) = trial(&rows);
-    let found = only(&layout, &zones);
+    let found = of_equal_ground(&d);
     assert!((found.zones[0].advantage_kg_ha - 110.0).abs() < 1e-9);
     assert!((found.zones[1].advantage_kg_ha - 50.0).abs() < 1e-9);
     for zone in &found.zones {
@@ -142,13 +147,7 @@ fn equal_ground_by_hand() {
 #[test]
 fn no_variance_between_blocks() {
     let d = [(100., 10.), (20., 110.), (60., 50.), (30., 60.)];
-    let rows: Vec<_> = d
-        .iter()
-        .enumerate()
-        .flat_map(|(b, &(low, mid))| [(b, 0, 3000., 3000., low), (b, 1, 3000., 3000., mid)])
-        .collect();
-    let (layout, zones) = trial(&rows);
-    let found = only(&layout, &zones);
+    let found = of_equal_ground(&d);
     assert_eq!(found.block_sd_kg_ha, Some(0.0));
     close(found.zones[0].std_error_kg_ha, 19.311_050_377_1, 1e-9);
     close(found.zones[0].df, 6.0, 1e-6);
