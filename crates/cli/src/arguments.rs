@@ -76,9 +76,25 @@ pub(crate) enum Command {
     Completions(CompletionsArguments),
     /// Write the manual pages.
     Man(ManArguments),
-    /// Print the command reference of the documentation.
+    /// Print a page of the documentation.
     #[command(hide = true)]
-    Reference,
+    Reference(ReferenceArguments),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ReferenceArguments {
+    /// Which page.
+    #[arg(value_enum, default_value_t = ReferencePage::Commands)]
+    pub(crate) page: ReferencePage,
+}
+
+/// Pages of the documentation that are made from the program's own tables.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum ReferencePage {
+    /// Commands and options.
+    Commands,
+    /// Names of columns and units.
+    Headers,
 }
 
 #[derive(Debug, Args)]

@@ -29,7 +29,7 @@ fn main() -> ExitCode {
         Command::Convert(convert) => commands::convert::run(&convert, &console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, &console),
-        Command::Reference => reference::print(),
+        Command::Reference(reference) => reference::print(reference.page),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

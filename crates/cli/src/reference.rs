@@ -1,11 +1,12 @@
-//! `docs/command-line.md`, made from the definitions of the arguments; a test holds the page to it.
+//! Pages of the documentation that are made from the program's own tables: `docs/command-line.md` from the
+//! definitions of the arguments, `docs/headers.md` from the table of names. Tests hold the pages to them.
 
-use crate::arguments::Arguments;
+use crate::arguments::{Arguments, ReferencePage};
 use clap::CommandFactory;
 use std::io::Write;
 
-/// The page as Markdown.
-pub(crate) fn page() -> String {
+/// The page of commands as Markdown.
+fn page() -> String {
     let mut page = String::from(
         "# Command line\n\n\
          Made from the program itself (`checkstrip reference`); do not edit by hand.\n\n\
@@ -36,8 +37,12 @@ fn section(name: &str, command: &mut clap::Command) -> String {
     )
 }
 
-pub(crate) fn print() -> anyhow::Result<()> {
-    Ok(std::io::stdout().write_all(page().as_bytes())?)
+pub(crate) fn print(which: ReferencePage) -> anyhow::Result<()> {
+    let text = match which {
+        ReferencePage::Commands => page(),
+        ReferencePage::Headers => checkstrip_formats::header_guide(),
+    };
+    Ok(std::io::stdout().write_all(text.as_bytes())?)
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 
 use std::borrow::Cow;
 
+use checkstrip_model::spelling::plain;
 use jiff::{Timestamp, civil};
 
 /// A value as its format holds it.
@@ -77,15 +78,36 @@ const LONGEST: usize = 64;
 
 /// The state of a switch: 1 or 0, `NaN` for no reading, `None` for anything else.
 pub(crate) fn switch(cell: &[u8]) -> Option<f64> {
+    let text = std::str::from_utf8(cell).unwrap_or_default();
     let says = |words: &[&str]| {
-        words
-            .iter()
-            .any(|word| cell.eq_ignore_ascii_case(word.as_bytes()))
+        words.iter().any(|word| {
+            text.eq_ignore_ascii_case(word) || (!text.is_ascii() && plain(text) == *word)
+        })
     };
-    if says(&["1", "true", "down", "on", "yes", "lowered", "t", "y"]) {
+    if says(&[
+        "1", "true", "down", "on", "yes", "lowered", "t", "y", "unten", "ein", "ja", "bas", "oui",
+        "abajo", "si", "baixado", "sim",
+    ]) {
         return Some(1.0);
     }
-    if says(&["0", "false", "up", "off", "no", "raised", "f", "n"]) {
+    if says(&[
+        "0",
+        "false",
+        "up",
+        "off",
+        "no",
+        "raised",
+        "f",
+        "n",
+        "oben",
+        "aus",
+        "nein",
+        "haut",
+        "non",
+        "arriba",
+        "levantado",
+        "nao",
+    ]) {
         return Some(0.0);
     }
     number(cell, false).filter(|value| *value == 0.0 || *value == 1.0 || value.is_nan())
@@ -142,6 +164,9 @@ mod tests {
         assert_eq!(switch(b"Lowered"), Some(1.0));
         assert_eq!(switch(b"UP"), Some(0.0));
         assert_eq!(switch(b"1.0"), Some(1.0));
+        assert_eq!(switch("Sí".as_bytes()), Some(1.0));
+        assert_eq!(switch("NÃO".as_bytes()), Some(0.0));
+        assert_eq!(switch(b"oben"), Some(0.0));
         assert_eq!(switch(b"2"), None);
         assert!(switch(b"").is_some_and(f64::is_nan));
     }

@@ -50,6 +50,10 @@ impl Names {
         self.labels.index.len()
     }
 
+    pub(crate) fn name(&self, record: usize) -> &str {
+        self.labels.name(record)
+    }
+
     pub(crate) fn finish(self) -> Labels {
         self.labels
     }
@@ -289,6 +293,7 @@ mod tests {
             header: "speed_mph".into(),
             unit: "mph".into(),
             factor: 2.0,
+            row: None,
         };
         let mut builder = ColumnBuilder::new("log.csv", &planned, false);
         let mut problems = ProblemList::default();

@@ -30,6 +30,7 @@ mod read_line;
 mod read_log;
 mod read_strips;
 mod read_zones;
+mod row_columns;
 mod shapefile;
 mod task_data;
 mod unnamed_crs;
@@ -44,6 +45,7 @@ pub use export::{
 };
 pub use file_bytes::sha256;
 pub use globs::expand_globs;
+pub use header::header_guide;
 pub use read_boundary::{Boundary, read_boundary};
 pub use read_line::read_line;
 pub use read_log::{ReadOptions, read_log};

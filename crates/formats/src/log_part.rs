@@ -1,13 +1,16 @@
 //! The records of one file, before the files are joined to one log; every reader of logs ends here.
 
-use checkstrip_model::{Column, Problem, SourceFile, Status};
+use checkstrip_model::{Column, Operation, Problem, SourceFile, Status};
 
 use crate::column_builder::Values;
 use crate::header::{HeaderPlan, Planned};
+use crate::row_columns;
 
 /// The records of one file.
 #[derive(Debug)]
 pub(crate) struct LogPart {
+    /// What it is a log of.
+    pub(crate) operation: Operation,
     pub(crate) source: SourceFile,
     /// For each record its line or feature number, from 1.
     pub(crate) rows: Vec<u32>,
@@ -21,29 +24,21 @@ pub(crate) struct LogPart {
 }
 
 impl LogPart {
-    /// The records of `plan`'s file.
+    /// The records of `plan`'s file, whose `columns` are in the plan's order.
     pub(crate) fn new(
-        source: SourceFile,
+        mut source: SourceFile,
         plan: HeaderPlan,
         rows: Vec<u32>,
         columns: Vec<(Column, Values)>,
         status: Option<Values>,
         mut problems: Vec<Problem>,
     ) -> LogPart {
-        let sources = plan
-            .columns
-            .into_iter()
-            .map(
-                |Planned {
-                     column,
-                     header,
-                     unit,
-                     ..
-                 }| (column, header, unit),
-            )
-            .collect();
+        let (rows, columns) = row_columns::spread(&plan, rows, columns);
+        source.records = rows.len();
+        let sources = sources(&plan);
         problems.extend(plan.problems);
         LogPart {
+            operation: plan.operation,
             source,
             rows,
             columns,
@@ -53,6 +48,28 @@ impl LogPart {
             problems,
         }
     }
+}
+
+/// For each column its header and unit; of the headers of single rows the first and the last.
+fn sources(plan: &HeaderPlan) -> Vec<(Column, String, String)> {
+    let mut sources: Vec<(Column, String, String)> = Vec::new();
+    for Planned { column, unit, .. } in &plan.columns {
+        if sources.iter().any(|source| source.0 == *column) {
+            continue;
+        }
+        let mut headers = plan
+            .columns
+            .iter()
+            .filter(|other| other.column == *column)
+            .map(|planned| planned.header.as_str());
+        let first = headers.next().unwrap_or_default();
+        let header = match headers.next_back() {
+            Some(last) => format!("{first} … {last}"),
+            None => first.to_owned(),
+        };
+        sources.push((*column, header, unit.clone()));
+    }
+    sources
 }
 
 /// The status of every record, when all values are keys that exports write.

@@ -152,6 +152,7 @@ impl RawTable {
                     header: "point geometry".to_owned(),
                     unit: crs.clone(),
                     factor: 1.0,
+                    row: None,
                 });
             }
         }

@@ -1,8 +1,8 @@
-//! Reading harvest logs: each file in whichever format it is, all of them joined to one log.
+//! Reading logs: each file in whichever format it is, all of them joined to one log.
 
 use std::path::{Path, PathBuf};
 
-use checkstrip_model::{Column, ColumnMap, FieldLog, Problem, SourceFile, Status};
+use checkstrip_model::{Column, ColumnMap, FieldLog, Operation, Problem, SourceFile, Status};
 use rayon::prelude::*;
 
 use crate::column_builder::Values;
@@ -22,6 +22,8 @@ use crate::{
 /// What a log's headers may leave open.
 #[derive(Debug, Clone)]
 pub struct ReadOptions {
+    /// What the log must be of; with none, whatever its columns tell.
+    pub operation: Option<Operation>,
     /// Columns named by hand: these beat what the headers say.
     pub columns: ColumnMap,
     /// Weight of one bushel, kg, for flows and yields in bushels; `NaN` when the crop is not known,
@@ -32,13 +34,14 @@ pub struct ReadOptions {
 impl Default for ReadOptions {
     fn default() -> Self {
         ReadOptions {
+            operation: None,
             columns: ColumnMap::new(),
             bushel_kg: f64::NAN,
         }
     }
 }
 
-/// Reads the files `paths` as one log, in SI units, records in the order of the files.
+/// Reads the files `paths` as one log of a harvest, a planting or an application, in SI units, records in the order of the files.
 ///
 /// Each file is delimited text (`.csv`, `.txt`, `.tsv`, `.dat`) or GeoJSON points, either of them in
 /// gzip, a Shapefile of points, alone or zipped, GeoPackage (`field.gpkg:layer` where several layers
@@ -339,6 +342,29 @@ fn check_assumed_units(part: &mut LogPart) {
     }
 }
 
+/// What the files are logs of.
+///
+/// # Errors
+/// When they are of different work.
+fn one_operation(parts: &[LogPart]) -> Result<Operation, Problem> {
+    let Some(first) = parts.first() else {
+        return Ok(Operation::default());
+    };
+    match parts.iter().find(|part| part.operation != first.operation) {
+        None => Ok(first.operation),
+        Some(other) => {
+            let message = format!(
+                "expected {} as {} is, found {}",
+                first.operation.log_in_words(),
+                first.source.path,
+                other.operation.log_in_words()
+            );
+            Err(Problem::new(other.source.path.as_str(), message)
+                .hint("give the files of one operation at a time"))
+        }
+    }
+}
+
 /// Joins the records of all files; a column that a file lacks has no reading there.
 fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
     let total: usize = parts.iter().map(|part| part.rows.len()).sum();
@@ -350,6 +376,7 @@ fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
         .hint("read the files of one field at a time"));
     }
     let mut log = FieldLog::with_records(total);
+    log.operation = one_operation(&parts)?;
     let is_cleaned = parts.iter().all(|part| part.status.is_some());
     let mut status: Vec<Status> = Vec::new();
     let mut record = 0;

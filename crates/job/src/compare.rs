@@ -13,7 +13,7 @@ use checkstrip_model::results::{
     Cleaning, Field, Input, InputColumn, Results, SCHEMA, StripSource, StripYield, Tool,
 };
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
-use checkstrip_model::{Crop, FieldLog, Problem, Status, StripSet, Warning, ZoneSet};
+use checkstrip_model::{Crop, FieldLog, Operation, Problem, Status, StripSet, Warning, ZoneSet};
 use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
 use checkstrip_spatial::maps::StripOutline;
 use checkstrip_spatial::overlay::{Overlay, overlay};
@@ -56,6 +56,7 @@ pub fn clean_log(
 /// Reads a log as `setup` says.
 pub(crate) fn read(setup: &LogSetup) -> Result<FieldLog, JobError> {
     let options = ReadOptions {
+        operation: Some(Operation::Harvest),
         columns: setup.columns.clone(),
         bushel_kg: setup.crop.bushel_kg,
     };

@@ -7,7 +7,7 @@ use crate::zones::{CLASSES, USUAL_CLASSES};
 use checkstrip_cleaning::Recipe;
 use checkstrip_formats::{FormatError, StripOptions, expand_globs};
 use checkstrip_model::units::{M_PER_FOOT, parse_length};
-use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Problem};
+use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Operation, Problem};
 use checkstrip_trial::PayoffSetup;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -138,8 +138,10 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     let crop = crop(file.field.crop.as_deref(), file.crop.as_ref(), &problem)?;
     let mut columns = ColumnMap::new();
     for (key, source) in file.harvest.columns {
-        let Some(column) = Column::from_key(&key) else {
-            let keys: Vec<&str> = Column::ALL.iter().map(|column| column.key()).collect();
+        let is_of_harvest = |column: &Column| column.operations().contains(&Operation::Harvest);
+        let Some(column) = Column::from_key(&key).filter(is_of_harvest) else {
+            let of_harvest = Column::ALL.iter().filter(|column| is_of_harvest(column));
+            let keys: Vec<&str> = of_harvest.map(|column| column.key()).collect();
             return Err(
                 problem(format!("[harvest.columns] has no column called {key:?}"))
                     .hint(format!("the columns are {}", keys.join(", ")))

@@ -1,8 +1,10 @@
-//! The columns of a harvest log: one name, quantity and SI unit each. Readers recognise them,
-//! exports write them under [`Column::canonical_name`], and the table in a trial file names them by
-//! [`Column::key`].
+//! The columns of a log: one name, quantity and SI unit each, and the operations whose logs have it. Readers
+//! recognise them, exports write them under [`Column::canonical_name`], and the table in a trial file names
+//! them by [`Column::key`].
 
 use std::collections::BTreeMap;
+
+use crate::Operation;
 
 /// What a column measures; decides which units it may be given in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -23,15 +25,29 @@ pub enum Quantity {
     Length,
     /// Grain mass per area, in kg/ha.
     Yield,
+    /// Seeds or plants per area, in 1/ha.
+    CountPerArea,
+    /// Product mass per area, in kg/ha.
+    MassPerArea,
+    /// Product volume per area, in L/ha.
+    VolumePerArea,
+    /// A force, in N.
+    Force,
+    /// A pressure, in Pa.
+    Pressure,
+    /// A whole number that counts or numbers something.
+    Number,
     /// On or off: 1 or 0.
     Switch,
     /// A name rather than a number.
     Label,
 }
 
+use Operation::{Application, Harvest, Planting};
+
 macro_rules! columns {
-    ($($variant:ident, $key:literal, $canonical:literal, $quantity:ident, $doc:literal;)*) => {
-        /// A column of a harvest log.
+    ($($variant:ident, $key:literal, $canonical:literal, $quantity:ident, [$($of:ident),*], $doc:literal;)*) => {
+        /// A column of a log.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Column { $(#[doc = $doc] $variant),* }
 
@@ -51,27 +67,54 @@ macro_rules! columns {
             pub fn quantity(self) -> Quantity {
                 match self { $(Column::$variant => Quantity::$quantity),* }
             }
+
+            /// The operations whose logs have the column.
+            pub fn operations(self) -> &'static [Operation] {
+                match self { $(Column::$variant => &[$($of),*]),* }
+            }
+
+            /// What the column holds, as a sentence.
+            pub fn meaning(self) -> &'static str {
+                match self { $(Column::$variant => $doc),* }
+            }
         }
     };
 }
 
 columns! {
-    Timestamp, "timestamp", "timestamp_s", Time, "When the record's interval ended.";
-    Lon, "lon", "lon", Angle, "Longitude of the centre of the cutting edge, WGS 84.";
-    Lat, "lat", "lat", Angle, "Latitude of the centre of the cutting edge, WGS 84.";
-    MassFlow, "mass_flow", "mass_flow_kg_s", MassFlow, "Wet grain flow at the sensor.";
-    Moisture, "moisture", "moisture_pct", Percent, "Grain moisture, wet basis.";
-    Speed, "speed", "speed_m_s", Speed, "Ground speed.";
-    Distance, "distance", "distance_m", Length, "Ground travelled in the interval.";
-    Interval, "interval", "interval_s", Duration, "Length of the record's interval.";
-    Width, "width", "width_m", Length, "Cutting width in use.";
-    HeaderDown, "header_down", "header_down", Switch, "Whether the header was in work.";
-    Heading, "heading", "heading_deg", Angle, "Direction of travel, clockwise from true north.";
-    PassId, "pass_id", "pass_id", Label, "The machine's own pass number.";
-    Elevation, "elevation", "elevation_m", Length, "Height.";
-    Machine, "machine", "machine", Label, "Which machine wrote the record.";
-    Load, "load", "load", Label, "Which load or scale ticket the grain went to.";
-    Yield, "yield", "yield_kg_ha", Yield, "Yield, for logs that carry nothing better.";
+    Timestamp, "timestamp", "timestamp_s", Time, [Harvest, Planting, Application], "When the record's interval ended.";
+    Lon, "lon", "lon", Angle, [Harvest, Planting, Application], "Longitude of the centre of the cutting or working edge, WGS 84.";
+    Lat, "lat", "lat", Angle, [Harvest, Planting, Application], "Latitude of the centre of the cutting or working edge, WGS 84.";
+    MassFlow, "mass_flow", "mass_flow_kg_s", MassFlow, [Harvest], "Wet grain flow at the sensor.";
+    Moisture, "moisture", "moisture_pct", Percent, [Harvest], "Grain moisture, wet basis.";
+    Speed, "speed", "speed_m_s", Speed, [Harvest, Planting, Application], "Ground speed.";
+    Distance, "distance", "distance_m", Length, [Harvest, Planting, Application], "Ground travelled in the interval.";
+    Interval, "interval", "interval_s", Duration, [Harvest, Planting, Application], "Length of the record's interval.";
+    Width, "width", "width_m", Length, [Harvest, Planting, Application], "Cutting or working width in use.";
+    HeaderDown, "header_down", "header_down", Switch, [Harvest, Planting, Application], "Whether the header or implement was in work.";
+    Heading, "heading", "heading_deg", Angle, [Harvest, Planting, Application], "Direction of travel, clockwise from true north.";
+    PassId, "pass_id", "pass_id", Label, [Harvest, Planting, Application], "The machine's own pass number.";
+    Elevation, "elevation", "elevation_m", Length, [Harvest, Planting, Application], "Height.";
+    Machine, "machine", "machine", Label, [Harvest, Planting, Application], "Which machine wrote the record.";
+    Load, "load", "load", Label, [Harvest], "Which load or scale ticket the grain went to.";
+    Yield, "yield", "yield_kg_ha", Yield, [Harvest], "Yield, for logs that carry nothing better.";
+    Row, "row", "row", Number, [Planting], "The row of the planter, from 1 at its left.";
+    SeedRate, "seed_rate", "seed_rate_seeds_ha", CountPerArea, [Planting], "Seeds placed per area.";
+    TargetSeedRate, "target_seed_rate", "target_seed_rate_seeds_ha", CountPerArea, [Planting], "Seeds per area asked for.";
+    Singulation, "singulation", "singulation_pct", Percent, [Planting], "Share of seeds that fell one by one.";
+    Skips, "skips", "skips_pct", Percent, [Planting], "Share of places where a seed is missing.";
+    Multiples, "multiples", "multiples_pct", Percent, [Planting], "Share of places with more than one seed.";
+    SeedSpacing, "seed_spacing", "seed_spacing_m", Length, [Planting], "Mean distance from seed to seed in the row.";
+    SpacingVariation, "spacing_variation", "spacing_variation_pct", Percent, [Planting], "Coefficient of variation of the distance from seed to seed.";
+    Downforce, "downforce", "downforce_n", Force, [Planting], "Load on the gauge wheels of a row.";
+    GroundContact, "ground_contact", "ground_contact_pct", Percent, [Planting], "Share of the time that the gauge wheels were on the ground.";
+    RideQuality, "ride_quality", "ride_quality_pct", Percent, [Planting], "Share of the time that the row ran without bouncing.";
+    Vacuum, "vacuum", "vacuum_pa", Pressure, [Planting], "Vacuum at the seed meter.";
+    AppliedMass, "applied_mass", "applied_mass_kg_ha", MassPerArea, [Planting, Application], "Product mass put on per area.";
+    TargetMass, "target_mass", "target_mass_kg_ha", MassPerArea, [Planting, Application], "Product mass per area asked for.";
+    AppliedVolume, "applied_volume", "applied_volume_l_ha", VolumePerArea, [Planting, Application], "Product volume put on per area.";
+    TargetVolume, "target_volume", "target_volume_l_ha", VolumePerArea, [Planting, Application], "Product volume per area asked for.";
+    Product, "product", "product", Label, [Planting, Application], "Product, variety or hybrid.";
 }
 
 impl Column {

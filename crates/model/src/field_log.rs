@@ -2,7 +2,7 @@
 //! record, in the order of the files. Readers fill it, cleaning derives what is absent, exports
 //! write it back in the same order; no step ever shortens it.
 
-use crate::{Column, Problem, Status};
+use crate::{Column, Operation, Problem, Status};
 
 /// A file that went into a log.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -49,9 +49,11 @@ impl Labels {
     }
 }
 
-/// A harvest log in SI units; numbers are `NaN` where a record has none.
+/// A log in SI units; numbers are `NaN` where a record has none.
 #[derive(Debug, Clone, Default)]
 pub struct FieldLog {
+    /// The work it is of.
+    pub operation: Operation,
     /// The files, in the order their records follow each other.
     pub files: Vec<SourceFile>,
     /// For each record, its file.

@@ -7,6 +7,7 @@
 //! Publication 811 (2008), *Guide for the Use of the International System of Units*, appendix B.
 
 use crate::Quantity;
+use crate::spelling::plain;
 
 /// Kilograms in one pound (exact).
 pub const KG_PER_LB: f64 = 0.453_592_37;
@@ -16,6 +17,10 @@ pub const M_PER_INCH: f64 = 0.0254;
 pub const M_PER_FOOT: f64 = 0.3048;
 /// Metres in one international mile (exact).
 pub const M_PER_MILE: f64 = 1_609.344;
+/// Litres in one gallon of the United States, 231 cubic inches (exact).
+pub const L_PER_GALLON: f64 = 3.785_411_784;
+/// Newtons in one pound-force (exact): a pound under standard gravity, 9.80665 m/s².
+pub const N_PER_LBF: f64 = KG_PER_LB * 9.806_65;
 /// Square metres in one international acre (exact).
 pub const M2_PER_ACRE: f64 = 4_046.856_422_4;
 /// Square metres in one hectare (exact).
@@ -52,7 +57,7 @@ pub enum UnitSystem {
 }
 
 /// One spelling table for the units of every quantity: the factor that turns a value in the unit
-/// into SI. Spellings are compared lower-case, with brackets removed and the separators a header uses
+/// into SI. Spellings are compared without case and accents, with brackets removed and the separators a header uses
 /// between the parts of a unit (space, underscore, dot, dash) read as "per".
 const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::Length, "m", 1.0),
@@ -68,6 +73,12 @@ const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::Length, "in", M_PER_INCH),
     (Quantity::Length, "inch", M_PER_INCH),
     (Quantity::Length, "inches", M_PER_INCH),
+    (Quantity::Length, "metros", 1.0),
+    (Quantity::Length, "pieds", M_PER_FOOT),
+    (Quantity::Length, "pies", M_PER_FOOT),
+    (Quantity::Length, "pouces", M_PER_INCH),
+    (Quantity::Length, "pulgadas", M_PER_INCH),
+    (Quantity::Length, "polegadas", M_PER_INCH),
     (Quantity::Speed, "m/s", 1.0),
     (Quantity::Speed, "mps", 1.0),
     (Quantity::Speed, "km/h", 1.0 / 3.6),
@@ -77,6 +88,8 @@ const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::Speed, "mi/h", M_PER_MILE / 3600.0),
     (Quantity::Speed, "ft/s", M_PER_FOOT),
     (Quantity::Speed, "fps", M_PER_FOOT),
+    (Quantity::Speed, "km/hr", 1.0 / 3.6),
+    (Quantity::Speed, "km/std", 1.0 / 3.6),
     (Quantity::MassFlow, "kg/s", 1.0),
     (Quantity::MassFlow, "kg/h", 1.0 / 3600.0),
     (Quantity::MassFlow, "g/s", 0.001),
@@ -86,15 +99,26 @@ const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::MassFlow, "lbs/h", KG_PER_LB / 3600.0),
     (Quantity::MassFlow, "t/h", 1000.0 / 3600.0),
     (Quantity::MassFlow, "t/hr", 1000.0 / 3600.0),
+    (Quantity::MassFlow, "t/std", 1000.0 / 3600.0),
     (Quantity::Percent, "%", 1.0),
     (Quantity::Percent, "pct", 1.0),
     (Quantity::Percent, "percent", 1.0),
+    (Quantity::Percent, "prozent", 1.0),
+    (Quantity::Percent, "pourcent", 1.0),
+    (Quantity::Percent, "porcentaje", 1.0),
+    (Quantity::Percent, "por/ciento", 1.0),
+    (Quantity::Percent, "por/cento", 1.0),
     (Quantity::Percent, "fraction", 100.0),
     (Quantity::Percent, "frac", 100.0),
     (Quantity::Duration, "s", 1.0),
     (Quantity::Duration, "sec", 1.0),
     (Quantity::Duration, "second", 1.0),
     (Quantity::Duration, "seconds", 1.0),
+    (Quantity::Duration, "sek", 1.0),
+    (Quantity::Duration, "sekunden", 1.0),
+    (Quantity::Duration, "secondes", 1.0),
+    (Quantity::Duration, "seg", 1.0),
+    (Quantity::Duration, "segundos", 1.0),
     (Quantity::Duration, "ms", 0.001),
     (Quantity::Duration, "msec", 0.001),
     (Quantity::Duration, "min", 60.0),
@@ -107,11 +131,81 @@ const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::Angle, "degree", 1.0),
     (Quantity::Angle, "degrees", 1.0),
     (Quantity::Angle, "°", 1.0),
+    (Quantity::Angle, "degres", 1.0),
+    (Quantity::Angle, "grados", 1.0),
+    (Quantity::Angle, "graus", 1.0),
     (Quantity::Angle, "rad", 180.0 / std::f64::consts::PI),
     (Quantity::Yield, "kg/ha", 1.0),
     (Quantity::Yield, "t/ha", 1000.0),
     (Quantity::Yield, "lb/ac", KG_PER_LB / HA_PER_ACRE),
     (Quantity::Yield, "lbs/ac", KG_PER_LB / HA_PER_ACRE),
+    // Decitonne and metric quintal: 100 kg.
+    (Quantity::Yield, "dt/ha", 100.0),
+    (Quantity::Yield, "q/ha", 100.0),
+    (Quantity::Yield, "qx/ha", 100.0),
+    (Quantity::Yield, "qq/ha", 100.0),
+    (Quantity::CountPerArea, "seeds/ha", 1.0),
+    (Quantity::CountPerArea, "plants/ha", 1.0),
+    (Quantity::CountPerArea, "1/ha", 1.0),
+    (Quantity::CountPerArea, "korner/ha", 1.0),
+    (Quantity::CountPerArea, "graines/ha", 1.0),
+    (Quantity::CountPerArea, "semillas/ha", 1.0),
+    (Quantity::CountPerArea, "sementes/ha", 1.0),
+    (Quantity::CountPerArea, "plantas/ha", 1.0),
+    (Quantity::CountPerArea, "seeds/ac", 1.0 / HA_PER_ACRE),
+    (Quantity::CountPerArea, "seeds/acre", 1.0 / HA_PER_ACRE),
+    (Quantity::CountPerArea, "plants/ac", 1.0 / HA_PER_ACRE),
+    (Quantity::CountPerArea, "1/ac", 1.0 / HA_PER_ACRE),
+    (Quantity::CountPerArea, "seeds/m2", M2_PER_HA),
+    (Quantity::CountPerArea, "korner/m2", M2_PER_HA),
+    (Quantity::CountPerArea, "graines/m2", M2_PER_HA),
+    (Quantity::CountPerArea, "semillas/m2", M2_PER_HA),
+    (Quantity::CountPerArea, "sementes/m2", M2_PER_HA),
+    (Quantity::CountPerArea, "1/m2", M2_PER_HA),
+    (Quantity::MassPerArea, "kg/ha", 1.0),
+    (Quantity::MassPerArea, "g/ha", 0.001),
+    (Quantity::MassPerArea, "t/ha", 1000.0),
+    (Quantity::MassPerArea, "dt/ha", 100.0),
+    (Quantity::MassPerArea, "lb/ac", KG_PER_LB / HA_PER_ACRE),
+    (Quantity::MassPerArea, "lbs/ac", KG_PER_LB / HA_PER_ACRE),
+    (Quantity::MassPerArea, "lb/acre", KG_PER_LB / HA_PER_ACRE),
+    (Quantity::VolumePerArea, "l/ha", 1.0),
+    (Quantity::VolumePerArea, "lt/ha", 1.0),
+    (Quantity::VolumePerArea, "m3/ha", 1000.0),
+    (Quantity::VolumePerArea, "ml/ha", 0.001),
+    (
+        Quantity::VolumePerArea,
+        "gal/ac",
+        L_PER_GALLON / HA_PER_ACRE,
+    ),
+    (
+        Quantity::VolumePerArea,
+        "gal/acre",
+        L_PER_GALLON / HA_PER_ACRE,
+    ),
+    (Quantity::VolumePerArea, "gpa", L_PER_GALLON / HA_PER_ACRE),
+    (Quantity::Force, "n", 1.0),
+    (Quantity::Force, "dan", 10.0),
+    (Quantity::Force, "kn", 1000.0),
+    // On a planter's display a force in pounds or kilograms is the weight of that mass.
+    (Quantity::Force, "lb", N_PER_LBF),
+    (Quantity::Force, "lbs", N_PER_LBF),
+    (Quantity::Force, "lbf", N_PER_LBF),
+    (Quantity::Force, "kg", 9.806_65),
+    (Quantity::Force, "kgf", 9.806_65),
+    (Quantity::Pressure, "pa", 1.0),
+    (Quantity::Pressure, "hpa", 100.0),
+    (Quantity::Pressure, "kpa", 1000.0),
+    (Quantity::Pressure, "mbar", 100.0),
+    (Quantity::Pressure, "bar", 100_000.0),
+    (
+        Quantity::Pressure,
+        "psi",
+        N_PER_LBF / (M_PER_INCH * M_PER_INCH),
+    ),
+    // Conventional inch of water, NIST SP 811, appendix B.8.
+    (Quantity::Pressure, "inh2o", 249.088_9),
+    (Quantity::Pressure, "in/h2o", 249.088_9),
 ];
 
 /// Units that count bushels: the factor in bushels, times the crop's bushel weight gives SI.
@@ -124,21 +218,13 @@ const BUSHEL_UNITS: &[(Quantity, &str, f64)] = &[
 ];
 
 fn fold(unit: &str) -> String {
-    unit.trim_matches(|c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_'))
-        .chars()
-        .map(|c| {
-            if matches!(c, ' ' | '.' | '_' | '-') {
-                '/'
-            } else {
-                c
-            }
-        })
-        .flat_map(char::to_lowercase)
-        .collect()
+    plain(
+        unit.trim_matches(|c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_')),
+    )
+    .replace([' ', '.', '_', '-'], "/")
 }
 
-/// The factor that turns a value of `quantity` given in `unit` into SI (kg/s, m, m/s, s, degrees,
-/// percent, kg/ha), or `None` when the spelling is not one this quantity is measured in.
+/// The factor that turns a value of `quantity` given in `unit` into the unit of [`Quantity`], or `None` when the spelling is not one this quantity is measured in.
 ///
 /// `bushel_kg` is the crop's bushel weight, used by units that count bushels.
 ///
@@ -261,6 +347,12 @@ mod tests {
         assert!((to_si(Quantity::Speed, "mph", 1.0).unwrap() - 0.44704).abs() < 1e-12);
         assert_eq!(to_si(Quantity::Length, "Feet", 1.0), Some(0.3048));
         assert!((M2_PER_ACRE - 43_560.0 * M_PER_FOOT * M_PER_FOOT).abs() < 1e-6);
+        // Pound-force 4.448222 N; pound-force per square inch 6.894757 kPa; inch of water,
+        // conventional, 249.0889 Pa; gallon (U.S.) 3.785412 L.
+        assert!((to_si(Quantity::Force, "lbf", 1.0).unwrap() - 4.448222).abs() < 5e-7);
+        assert!((to_si(Quantity::Pressure, "psi", 1.0).unwrap() - 6_894.757).abs() < 5e-4);
+        assert_eq!(to_si(Quantity::Pressure, "inH2O", 1.0), Some(249.0889));
+        assert!((L_PER_GALLON - 3.785_412).abs() < 5e-7);
     }
 
     #[test]

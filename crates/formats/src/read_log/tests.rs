@@ -1,7 +1,7 @@
 //! Corners of reading logs, whichever format they come in.
 
 use super::*;
-use checkstrip_model::ColumnSource;
+use checkstrip_model::{ColumnSource, units};
 use proptest::prelude::*;
 use std::io::Write;
 
@@ -155,6 +155,75 @@ fn several_files_are_one_log_and_gzip_is_unpacked() {
         .iter()
         .filter(|p| p.message.contains("which other files have"));
     assert_eq!(missing.count(), 2);
+}
+
+/// A planter that logs a column for each row, in two layouts: the model holds a record for each row and moment
+/// either way.
+#[test]
+fn rows_of_a_planter_are_records() {
+    let dir = tempfile::tempdir().unwrap();
+    let wide = "time;lon;lat;Row 1 Skips (%);Row 2 Skips (%);Row 2 downforce (lb);Sorte R1;Sorte R2\n\
+                10;1;2;0,5;1;100;early;late\n11;1;2;;2;110;early;late\n";
+    let long = "time,lon,lat,row,skips_pct,downforce_lb,variety\n10,1,2,1,0.5,,early\n10,1,2,2,1,100,late\n\
+                11,1,2,1,,,early\n11,1,2,2,2,110,late\n";
+    let read = |name: &str, text: &str| {
+        let path = write(dir.path(), name, text.as_bytes());
+        read_log(&[path], &ReadOptions::default()).unwrap()
+    };
+    let (wide, long) = (read("wide.csv", wide), read("long.csv", long));
+    assert_eq!(
+        (wide.row.as_slice(), wide.files[0].records),
+        (&[2, 2, 3, 3][..], 4)
+    );
+    for log in [&wide, &long] {
+        assert_eq!(log.operation, Operation::Planting);
+        assert_eq!(log.numbers(Column::Row), Some(&[1.0, 2.0, 1.0, 2.0][..]));
+        assert_eq!(
+            log.numbers(Column::Timestamp),
+            Some(&[10.0, 10.0, 11.0, 11.0][..])
+        );
+        let skips = log.numbers(Column::Skips).unwrap();
+        assert!(skips[2].is_nan());
+        assert_eq!([skips[0], skips[1], skips[3]], [0.5, 1.0, 2.0]);
+        let force = log.numbers(Column::Downforce).unwrap();
+        assert!(force[0].is_nan() && force[2].is_nan());
+        assert_eq!(force[3], 110.0 * units::N_PER_LBF);
+        assert_eq!(log.labels(Column::Product).unwrap().name(3), "late");
+    }
+    let header = |log: &FieldLog, column| {
+        let mut sources = log.sources.iter();
+        sources
+            .find(|source| source.0 == column)
+            .map(|source| source.1.clone())
+    };
+    assert_eq!(
+        header(&wide, Column::Skips).as_deref(),
+        Some("Row 1 Skips (%) … Row 2 Skips (%)")
+    );
+}
+
+#[test]
+fn logs_of_different_work_are_not_joined() {
+    let dir = tempfile::tempdir().unwrap();
+    let harvest = write(dir.path(), "harvest.csv", b"lon,lat,flow_kg_s\n1,2,3\n");
+    let sprayer = write(
+        dir.path(),
+        "sprayer.csv",
+        b"lon,lat,Rate (gal/ac),Product\n1,2,10,lime\n",
+    );
+    let options = ReadOptions::default();
+    let applied = read_log(std::slice::from_ref(&sprayer), &options).unwrap();
+    assert_eq!(applied.operation, Operation::Application);
+    let volume = applied.numbers(Column::AppliedVolume).unwrap()[0];
+    // 10 gal/ac, handbooks: 1 gal/ac = 9.354 L/ha.
+    assert!((volume - 93.54).abs() < 0.005, "{volume}");
+    let error = read_log(&[harvest, sprayer], &options)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        error.contains("expected a harvest log") && error.contains("an as-applied"),
+        "{error}"
+    );
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use std::collections::HashSet;
 
-use checkstrip_model::{Column, Problem, SourceFile};
+use checkstrip_model::{Column, Operation, Problem, SourceFile};
 
 use super::cutting_edge::{Offset, offset};
 use super::data_dictionary::name;
@@ -194,6 +194,7 @@ impl TaskLog {
         }
         let problems = problems.finish(&file);
         Ok(LogPart {
+            operation: Operation::Harvest,
             source: SourceFile {
                 path: file,
                 sha256: self.set.files.sha256(),

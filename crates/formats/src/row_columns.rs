@@ -1,0 +1,72 @@
+//! A planting log that has one column for each row of the planter becomes one of a record for each row and
+//! moment, as the model holds it: what is common to all rows is repeated, and the column `row` is added.
+
+use checkstrip_model::Column;
+
+use crate::column_builder::Values;
+use crate::header::HeaderPlan;
+
+/// Spreads `columns`, which are those of `plan` in its order, and the line numbers `rows` over the rows of the
+/// planter; leaves them as they are where no column is of one row. Values are repeated, so that the records
+/// take as many times the memory as there are rows.
+pub(crate) fn spread(
+    plan: &HeaderPlan,
+    rows: Vec<u32>,
+    columns: Vec<(Column, Values)>,
+) -> (Vec<u32>, Vec<(Column, Values)>) {
+    let mut planter_rows: Vec<u16> = plan.columns.iter().filter_map(|c| c.row).collect();
+    planter_rows.sort_unstable();
+    planter_rows.dedup();
+    if planter_rows.is_empty() {
+        return (rows, columns);
+    }
+    let records = rows.len();
+    let times = planter_rows.len();
+    let mut spread: Vec<(Column, Values)> = Vec::new();
+    for (at, (column, values)) in columns.iter().enumerate() {
+        if spread.iter().any(|(done, _)| done == column) {
+            continue;
+        }
+        // For each row of the planter where its values are; common values are those of every row.
+        let of_row = |row: u16| match plan.columns[at].row {
+            None => Some(values),
+            Some(_) => plan
+                .columns
+                .iter()
+                .position(|c| c.column == *column && c.row == Some(row))
+                .map(|at| &columns[at].1),
+        };
+        let sources: Vec<Option<&Values>> = planter_rows.iter().map(|&row| of_row(row)).collect();
+        spread.push((*column, interleaved(*column, &sources, records)));
+    }
+    let numbers = planter_rows.iter().map(|&row| f64::from(row));
+    let numbers = numbers.cycle().take(records * times).collect();
+    spread.push((Column::Row, Values::Numbers(numbers)));
+    let rows = rows
+        .iter()
+        .flat_map(|&row| std::iter::repeat_n(row, times))
+        .collect();
+    (rows, spread)
+}
+
+/// The values of all rows, record after record.
+fn interleaved(column: Column, sources: &[Option<&Values>], records: usize) -> Values {
+    let mut joined = Values::empty(column);
+    for record in 0..records {
+        for source in sources {
+            match (&mut joined, source) {
+                (Values::Numbers(joined), Some(Values::Numbers(values))) => {
+                    joined.push(values[record]);
+                }
+                (Values::Numbers(joined), _) => joined.push(f64::NAN),
+                (Values::Names(joined), Some(Values::Names(names))) => {
+                    joined.push(names.name(record));
+                }
+                (Values::Names(joined), _) => joined.push(""),
+                // A column of the model is of numbers or names.
+                (Values::Cells(_), _) => {}
+            }
+        }
+    }
+    joined
+}
