@@ -244,12 +244,49 @@ fn inspect_says_what_is_missing_from_a_bare_log() {
         .run(["inspect", "log.csv", "--json"])
         .ended(0)
         .json();
-    let warnings = found["warnings"].as_array().expect("warnings");
-    let codes: Vec<&str> = warnings.iter().filter_map(|w| w["code"].as_str()).collect();
+    let missing = found["missing"].as_array().expect("what is missing");
+    let codes: Vec<&str> = missing.iter().filter_map(|w| w["code"].as_str()).collect();
     for code in ["no_width", "no_moisture", "no_time", "no_distance"] {
         assert!(codes.contains(&code), "{code} is not in {codes:?}");
     }
     assert_eq!(found["unrecognised"], serde_json::json!(["grain loss"]));
+}
+
+/// Of any file: strips, a planter's log with a column for each row, a log in another language.
+#[test]
+fn inspect_explains_any_file_in_a_growers_words() {
+    let farm = SmallFarm::new();
+    farm.folder.put(
+        "planter.csv",
+        "Zeit;Längengrad;Breitengrad;Reihe 1 Vereinzelung (%);Reihe 2 Vereinzelung (%);\
+         Reihe 1 Schardruck (daN);Reihe 2 Schardruck (daN);Sorte\n\
+         2026-05-02T08:00:00Z;-40,1;43,1;99,1;97,4;61;58;early\n\
+         2026-05-02T08:00:01Z;-40,1001;43,1;98,7;;60;59;early\n",
+    );
+    farm.folder.put(
+        "soils.geojson",
+        r#"{"type": "FeatureCollection", "features": [
+            {"type": "Feature", "properties": {"soil": "loam"}, "geometry": {"type": "Polygon", "coordinates":
+             [[[-40.0, 43.0], [-39.99, 43.0], [-39.99, 43.01], [-40.0, 43.0]]]}}]}"#,
+    );
+    let run = farm
+        .folder
+        .run(["inspect", "planter.csv", "strips.geojson", "soils.geojson"])
+        .ended(0);
+    insta::assert_snapshot!(farm.folder.redacted(&run.stdout));
+    let found = farm
+        .folder
+        .run(["inspect", "soils.geojson", "--json"])
+        .ended(0)
+        .json();
+    assert_eq!(found["polygons"][0]["polygons"], 1);
+    // Half of 0.01 by 0.01 degrees at 43 N: a degree of latitude is 111.1 km there, one of longitude
+    // 81.5 km (handbooks; from memory, to 0.1 km).
+    let area_ha = found["polygons"][0]["area_ha"].as_f64().expect("an area");
+    assert!(
+        (area_ha - 0.5 * 1111.0 * 815.0 / 1e4).abs() < 0.1,
+        "{area_ha}"
+    );
 }
 
 /// A reader that closes the pipe has seen enough.

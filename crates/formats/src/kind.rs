@@ -1,5 +1,7 @@
 //! Which open format a file is in: by its extension, then by how its content begins.
 
+use std::fs::File;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use checkstrip_model::Problem;
@@ -8,6 +10,7 @@ use serde::de::IgnoredAny;
 use crate::flatgeobuf::MAGIC;
 use crate::geojson::text_sequence::RECORD_SEPARATOR;
 use crate::geopackage::split_layer;
+use crate::task_data::TaskSet;
 use crate::{FormatError, file_bytes};
 
 /// The formats that are read.
@@ -29,6 +32,42 @@ pub(crate) enum Kind {
     GeoParquet,
     /// FlatGeobuf.
     FlatGeobuf,
+}
+
+impl Kind {
+    /// The format in words.
+    fn words(self) -> &'static str {
+        match self {
+            Kind::Delimited => "delimited text",
+            Kind::GeoJson => "GeoJSON",
+            Kind::GeoJsonSequence => "GeoJSON, one feature after another",
+            Kind::Shapefile => "Shapefile",
+            Kind::ZippedShapefile => "zipped Shapefile",
+            Kind::GeoPackage => "GeoPackage",
+            Kind::GeoParquet => "Parquet",
+            Kind::FlatGeobuf => "FlatGeobuf",
+        }
+    }
+}
+
+/// The format of the file that `given` names, in words.
+///
+/// # Errors
+/// When it cannot be read or is of no known format.
+pub fn format_in_words(given: &Path) -> Result<String, FormatError> {
+    if let Some(set) = TaskSet::open(given)? {
+        return Ok(set.format_in_words());
+    }
+    let (path, _) = split_layer(given);
+    let mut start = Vec::with_capacity(START);
+    File::open(&path)
+        .and_then(|file| file.take(START as u64).read_to_end(&mut start))
+        .map_err(|error| FormatError::reading(&path, error))?;
+    let found = recognise(&path, &start)?;
+    Ok(match found.gzip {
+        true => format!("{} in gzip", found.kind.words()),
+        false => found.kind.words().to_owned(),
+    })
 }
 
 /// The format of a file, and whether it is wrapped in gzip.

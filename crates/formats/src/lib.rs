@@ -1,5 +1,5 @@
 //! Readers and writers of the open formats that logs and strips come in: delimited text, GeoJSON,
-//! Shapefiles, GeoPackage, GeoParquet and FlatGeobuf. Readers turn files into the model's columns in SI
+//! Shapefiles, GeoPackage, GeoParquet, FlatGeobuf and ISO 11783-10 task data. Readers turn files into the model's columns in SI
 //! units and say what was wrong where; writers put a cleaned log back under canonical names. No
 //! value is changed beyond its unit: judging records is the work of cleaning.
 #![forbid(unsafe_code)]
@@ -22,6 +22,7 @@ mod ground;
 mod header;
 mod kind;
 mod log_part;
+mod polygon_contents;
 mod polygon_file;
 mod problem_list;
 mod raw_table;
@@ -46,6 +47,8 @@ pub use export::{
 pub use file_bytes::sha256;
 pub use globs::expand_globs;
 pub use header::header_guide;
+pub use kind::format_in_words;
+pub use polygon_contents::{AttributeContents, PolygonContents, read_polygon_contents};
 pub use read_boundary::{Boundary, read_boundary};
 pub use read_line::read_line;
 pub use read_log::{ReadOptions, read_log};

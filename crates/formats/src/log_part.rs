@@ -20,6 +20,8 @@ pub(crate) struct LogPart {
     /// For each column: header and unit.
     pub(crate) sources: Vec<(Column, String, String)>,
     pub(crate) unrecognised: Vec<String>,
+    /// As [`FieldLog::facts`](checkstrip_model::FieldLog::facts).
+    pub(crate) facts: Vec<(String, String)>,
     pub(crate) problems: Vec<Problem>,
 }
 
@@ -45,6 +47,7 @@ impl LogPart {
             status: status.and_then(cleaned_status),
             sources,
             unrecognised: plan.unrecognised,
+            facts: Vec::new(),
             problems,
         }
     }
@@ -68,6 +71,13 @@ fn sources(plan: &HeaderPlan) -> Vec<(Column, String, String)> {
             None => first.to_owned(),
         };
         sources.push((*column, header, unit.clone()));
+    }
+    if plan.columns.iter().any(|planned| planned.row.is_some()) {
+        sources.push((
+            Column::Row,
+            "headers of single rows".to_owned(),
+            String::new(),
+        ));
     }
     sources
 }

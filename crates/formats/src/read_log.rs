@@ -399,6 +399,11 @@ fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
                 log.unrecognised.push(header);
             }
         }
+        for fact in part.facts.drain(..) {
+            if !log.facts.contains(&fact) {
+                log.facts.push(fact);
+            }
+        }
         log.problems.append(&mut part.problems);
     }
     log.sources.sort_by_key(|source| source.0);

@@ -53,10 +53,19 @@ pub fn clean_log(
     cleaned(log, setup)
 }
 
-/// Reads a log as `setup` says.
+/// Reads a harvest log as `setup` says.
 pub(crate) fn read(setup: &LogSetup) -> Result<FieldLog, JobError> {
+    read_log_of(Some(Operation::Harvest), setup)
+}
+
+/// Reads a log of any work as `setup` says.
+pub(crate) fn read_any(setup: &LogSetup) -> Result<FieldLog, JobError> {
+    read_log_of(None, setup)
+}
+
+fn read_log_of(operation: Option<Operation>, setup: &LogSetup) -> Result<FieldLog, JobError> {
     let options = ReadOptions {
-        operation: Some(Operation::Harvest),
+        operation,
         columns: setup.columns.clone(),
         bushel_kg: setup.crop.bushel_kg,
     };

@@ -19,7 +19,10 @@ mod zones;
 
 pub use compare::{Compared, clean_log, compare, compare_log};
 pub use error::JobError;
-pub use inspect::{ColumnSummary, Inspection, inspect};
+pub use inspect::{
+    ColumnSummary, HarvestInspection, Inspection, LogInspection, MachineSummary, PolygonInspection,
+    StripUse, TreatmentCount, inspect,
+};
 pub use map::{MapSetup, draw_one_map};
 pub use outputs::{Export, write_cleaning, write_comparison};
 pub use payoff::{PayoffAnswer, PayoffQuestion, Stand, TreatmentAnswer, payoff_before_planting};

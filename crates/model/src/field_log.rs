@@ -68,6 +68,8 @@ pub struct FieldLog {
     pub sources: Vec<(Column, String, String)>,
     /// Headers that were not recognised.
     pub unrecognised: Vec<String>,
+    /// What the files say beside their records, each with what it is: crop, field, task, products, totals.
+    pub facts: Vec<(String, String)>,
     /// What was wrong with single records.
     pub problems: Vec<Problem>,
     /// For each record, the status an earlier cleaning gave it: present when every file is an export

@@ -55,7 +55,7 @@ impl Said {
 fn unit_in(column: Column, rest: &str, bushel_kg: f64) -> Option<(String, f64)> {
     let mut unit = rest
         .trim_matches(|c: char| !(c.is_alphanumeric() || matches!(c, '%' | '°')))
-        .to_lowercase();
+        .to_owned();
     for per in [" per ", " pro ", " par ", " por "] {
         unit = unit.replace(per, "/");
     }

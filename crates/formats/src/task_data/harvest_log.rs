@@ -206,6 +206,7 @@ impl TaskLog {
             status: None,
             sources: joined.sources,
             unrecognised: joined.unrecognised,
+            facts: Vec::new(),
             problems,
         })
     }

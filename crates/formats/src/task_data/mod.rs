@@ -159,6 +159,16 @@ impl TaskSet {
         }))
     }
 
+    /// The format and its version, in words.
+    pub(crate) fn format_in_words(&self) -> String {
+        let version = |key| self.root.text(key).unwrap_or("?");
+        format!(
+            "ISO 11783-10 task data, version {}.{}",
+            version("VersionMajor"),
+            version("VersionMinor")
+        )
+    }
+
     /// The tasks that were asked for: all, or those of the task or field behind the colon.
     ///
     /// # Errors
