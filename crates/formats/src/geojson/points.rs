@@ -36,6 +36,8 @@ pub(crate) fn read(file: &str, bytes: &[u8]) -> Result<RawTable, Problem> {
         if records == 0 {
             return Err(problem);
         }
+        // What the feature that broke off had brought already.
+        reading.table.truncate(records);
         reading.table.problems.push(|| Problem {
             message: format!("{}; the {records} records before are read", problem.message),
             ..problem

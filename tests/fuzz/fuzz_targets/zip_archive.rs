@@ -1,0 +1,6 @@
+#![no_main]
+
+use checkstrip_acceptance::Reader;
+use libfuzzer_sys::fuzz_target;
+
+fuzz_target!(|case: &[u8]| Reader::called("zip_archive").feed(case));
