@@ -372,6 +372,12 @@ pub(crate) struct ConvertArguments {
     /// .parquet or .fgb.
     #[arg(value_name = "OUT")]
     pub(crate) output: PathBuf,
+    /// Only features that meet this box, in WGS 84 degrees.
+    #[arg(long, value_name = "WEST,SOUTH,EAST,NORTH", value_parser = bbox, allow_hyphen_values = true)]
+    pub(crate) bbox: Option<[f64; 4]>,
+    /// Only these columns, separated by commas; positions are always kept.
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    pub(crate) columns: Option<Vec<String>>,
 }
 
 #[derive(Debug, Args)]
@@ -386,6 +392,27 @@ pub(crate) struct ManArguments {
     /// Folder for the pages; made when absent.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
+}
+
+/// A box in degrees: west, south, east, north.
+fn bbox(text: &str) -> Result<[f64; 4], String> {
+    let expected = "expected west,south,east,north in degrees, such as -93.2,42.9,-93.0,43.1";
+    let sides: Vec<f64> = text
+        .split(',')
+        .map(|side| side.trim().parse().map_err(|_| expected.to_owned()))
+        .collect::<Result<_, _>>()?;
+    let Ok([west, south, east, north]) = <[f64; 4]>::try_from(sides) else {
+        return Err(expected.to_owned());
+    };
+    if !(west >= -180.0 && east <= 180.0 && south >= -90.0 && north <= 90.0) {
+        return Err(format!("{expected}; found a side outside degrees"));
+    }
+    if west > east || south > north {
+        return Err(format!(
+            "{expected}; found west {west} and east {east}, south {south} and north {north}"
+        ));
+    }
+    Ok([west, south, east, north])
 }
 
 /// A length with its unit, in metres.

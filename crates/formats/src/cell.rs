@@ -73,6 +73,25 @@ pub(crate) fn number(cell: &[u8], decimal_comma: bool) -> Option<f64> {
     }
 }
 
+/// The number in a trimmed cell of which nothing is known: `Empty` for no reading, `None` for anything else.
+/// Codes with zeros in front are no numbers, nor are whole ones of more digits than can be held.
+pub(crate) fn plain(cell: &[u8], decimal_comma: bool) -> Option<Cell> {
+    let digits = cell.strip_prefix(b"-").unwrap_or(cell);
+    let is_code = digits.len() > 1 && digits[0] == b'0' && digits[1].is_ascii_digit();
+    if is_code || cell.starts_with(b"+") {
+        return None;
+    }
+    if !digits.is_empty() && digits.iter().all(u8::is_ascii_digit) {
+        let whole = std::str::from_utf8(cell).ok()?.parse::<i64>().ok()?;
+        return Some(Cell::Whole(whole));
+    }
+    let value = number(cell, decimal_comma)?;
+    Some(match value.is_nan() {
+        true => Cell::Empty,
+        false => Cell::Number(value),
+    })
+}
+
 /// Numbers with a decimal comma are not longer than this.
 const LONGEST: usize = 64;
 
@@ -157,6 +176,23 @@ mod tests {
         for wrong in [&b"inf"[..], b"-Infinity", b"12abc", b"1e999", b"--"] {
             assert_eq!(number(wrong, false), None);
         }
+    }
+
+    #[test]
+    fn cells_of_which_nothing_is_known() {
+        for (text, cell) in [
+            ("1", Cell::Whole(1)),
+            ("-3", Cell::Whole(-3)),
+            ("1.50", Cell::Number(1.5)),
+            ("NA", Cell::Empty),
+            ("", Cell::Empty),
+        ] {
+            assert_eq!(plain(text.as_bytes(), false), Some(cell), "{text}");
+        }
+        for text in ["007", "-01", "P2", "+1", "99999999999999999999", "--", "-"] {
+            assert_eq!(plain(text.as_bytes(), false), None, "{text}");
+        }
+        assert_eq!(plain(b"1,5", true), Some(Cell::Number(1.5)));
     }
 
     #[test]

@@ -29,6 +29,11 @@ impl Names {
         self.labels.index.push(place);
     }
 
+    /// Adds the last name once more.
+    fn push_last(&mut self) {
+        self.labels.index.extend(self.labels.index.last().copied());
+    }
+
     fn place(&mut self, name: &str) -> u32 {
         if let Some(&place) = self.places.get(name) {
             return place;
@@ -59,13 +64,54 @@ impl Names {
     }
 }
 
+/// What kind of cells a column of text has.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Kinds {
+    numbers: bool,
+    words: bool,
+    /// There are words for "missing".
+    missing: bool,
+}
+
+impl Kinds {
+    fn add(&mut self, cell: &[u8], decimal_comma: bool) {
+        if self.words || cell.is_empty() {
+            return;
+        }
+        match cell::plain(cell, decimal_comma) {
+            None => self.words = true,
+            Some(Cell::Empty) => self.missing = true,
+            Some(_) => self.numbers = true,
+        }
+    }
+
+    fn append(&mut self, later: Kinds) {
+        self.numbers |= later.numbers;
+        self.words |= later.words;
+        self.missing |= later.missing;
+    }
+
+    /// Whether every cell that is not missing is a number. A column of words for "missing" alone keeps its
+    /// words.
+    pub(crate) fn is_number(self) -> bool {
+        self.numbers && !self.words
+    }
+
+    /// Whether nothing stands in any cell.
+    pub(crate) fn is_empty(self) -> bool {
+        self == Kinds::default()
+    }
+}
+
 /// The values of a finished column.
 #[derive(Debug, Clone)]
 pub(crate) enum Values {
     Numbers(Vec<f64>),
     Names(Names),
-    /// Text as it stands, where nothing is asked of it.
+    /// What stands in the cells, where nothing is asked of it.
     Cells(Vec<Cell>),
+    /// Only what kind of cells there are.
+    Kinds(Kinds),
 }
 
 impl Values {
@@ -82,6 +128,14 @@ impl Values {
             Values::Numbers(numbers) => numbers.len(),
             Values::Names(names) => names.len(),
             Values::Cells(cells) => cells.len(),
+            Values::Kinds(_) => 0,
+        }
+    }
+
+    /// Makes room for `records` values in all.
+    pub(crate) fn reserve(&mut self, records: usize) {
+        if let Values::Numbers(numbers) = self {
+            numbers.reserve_exact(records.saturating_sub(numbers.len()));
         }
     }
 
@@ -91,8 +145,9 @@ impl Values {
             (Values::Numbers(numbers), Values::Numbers(mut later)) => numbers.append(&mut later),
             (Values::Names(names), Values::Names(later)) => names.append(later.finish()),
             (Values::Cells(cells), Values::Cells(mut later)) => cells.append(&mut later),
+            (Values::Kinds(kinds), Values::Kinds(later)) => kinds.append(later),
             // A column is of one kind by its quantity: both parts are the same.
-            (Values::Numbers(_) | Values::Names(_) | Values::Cells(_), _) => {}
+            _ => {}
         }
     }
 
@@ -114,6 +169,7 @@ impl Values {
                     cells.resize(records, Cell::Empty);
                 }
             }
+            Values::Kinds(_) => {}
         }
     }
 }
@@ -135,6 +191,8 @@ pub(crate) struct ColumnBuilder<'a> {
     factor: f64,
     reading: Reading,
     decimal_comma: bool,
+    /// The whole number that the last name was made of.
+    last_whole: Option<i64>,
     pub(crate) values: Values,
 }
 
@@ -152,14 +210,36 @@ impl<'a> ColumnBuilder<'a> {
             factor: planned.factor,
             reading,
             decimal_comma,
+            last_whole: None,
             values: Values::empty(planned.column),
         }
     }
 
-    /// A builder of text as it stands.
-    pub(crate) fn as_it_stands(file: &'a str, header: &'a str) -> Self {
+    /// A builder of what stands in the cells: of numbers where all of them are, as
+    /// [`kinds`](Self::kinds) tells, else of texts.
+    pub(crate) fn as_it_stands(
+        file: &'a str,
+        header: &'a str,
+        is_number: bool,
+        decimal_comma: bool,
+    ) -> Self {
         ColumnBuilder {
+            reading: if is_number {
+                Reading::Number
+            } else {
+                Reading::Name
+            },
+            decimal_comma,
             values: Values::Cells(Vec::new()),
+            ..ColumnBuilder::names(file, header)
+        }
+    }
+
+    /// A builder that only learns what kind of cells there are.
+    pub(crate) fn kinds(file: &'a str, header: &'a str, decimal_comma: bool) -> Self {
+        ColumnBuilder {
+            decimal_comma,
+            values: Values::Kinds(Kinds::default()),
             ..ColumnBuilder::names(file, header)
         }
     }
@@ -172,6 +252,7 @@ impl<'a> ColumnBuilder<'a> {
             factor: 1.0,
             reading: Reading::Name,
             decimal_comma: false,
+            last_whole: None,
             values: Values::Names(Names::default()),
         }
     }
@@ -179,7 +260,13 @@ impl<'a> ColumnBuilder<'a> {
     /// Whether the column takes plain numbers, which the reader may hand over by
     /// [`push_number`](Self::push_number) at once.
     pub(crate) fn takes_numbers(&self) -> bool {
-        matches!(self.reading, Reading::Number | Reading::Moment)
+        matches!(self.values, Values::Numbers(_))
+            && matches!(self.reading, Reading::Number | Reading::Moment)
+    }
+
+    /// Makes room for `records` numbers.
+    pub(crate) fn reserve(&mut self, records: usize) {
+        self.values.reserve(records);
     }
 
     /// Adds a finite number.
@@ -187,6 +274,13 @@ impl<'a> ColumnBuilder<'a> {
     pub(crate) fn push_number(&mut self, value: f64) {
         if let Values::Numbers(numbers) = &mut self.values {
             numbers.push(value * self.factor);
+        }
+    }
+
+    /// Adds numbers, `NaN` for no reading, to a column that takes them.
+    pub(crate) fn push_numbers(&mut self, values: &[f64]) {
+        if let Values::Numbers(numbers) = &mut self.values {
+            numbers.extend(values.iter().map(|value| value * self.factor));
         }
     }
 
@@ -205,8 +299,14 @@ impl<'a> ColumnBuilder<'a> {
                 return names.push(text);
             }
             Values::Cells(cells) => {
-                return cells.push(Cell::text(&String::from_utf8_lossy(bytes)));
+                let number = match self.reading {
+                    Reading::Number => cell::plain(bytes, self.decimal_comma),
+                    _ => None,
+                };
+                let text = || Cell::text(&String::from_utf8_lossy(bytes));
+                return cells.push(number.unwrap_or_else(text));
             }
+            Values::Kinds(kinds) => return kinds.add(bytes, self.decimal_comma),
             Values::Numbers(numbers) => numbers,
         };
         let number = cell::number(bytes, self.decimal_comma);
@@ -242,15 +342,35 @@ impl<'a> ColumnBuilder<'a> {
     /// Adds the record at `row`.
     pub(crate) fn push_cell(&mut self, cell: &Cell, row: u32, problems: &mut ProblemList) {
         match cell {
-            Cell::Empty => self.push_bytes(b"", row, problems),
+            Cell::Empty => {
+                self.last_whole = None;
+                self.push_bytes(b"", row, problems);
+            }
             Cell::Number(value) if value.is_finite() && self.takes_numbers() => {
                 self.push_number(*value);
             }
             Cell::Whole(value) if self.takes_numbers() => self.push_number(*value as f64),
+            Cell::Whole(value @ (0 | 1)) if self.reading == Reading::Switch => {
+                self.push_number(*value as f64);
+            }
+            // Numbers of passes and loads repeat record after record.
+            Cell::Whole(value) if self.last_whole == Some(*value) => {
+                if let Values::Names(names) = &mut self.values {
+                    names.push_last();
+                }
+            }
+            Cell::Whole(value) => {
+                self.push_bytes(value.to_string().as_bytes(), row, problems);
+                if self.reading == Reading::Name && matches!(self.values, Values::Names(_)) {
+                    self.last_whole = Some(*value);
+                }
+            }
             Cell::Truth(value) => {
+                self.last_whole = None;
                 self.push_bytes(if *value { b"1" } else { b"0" }, row, problems);
             }
-            Cell::Number(_) | Cell::Whole(_) | Cell::Text(_) => {
+            Cell::Number(_) | Cell::Text(_) => {
+                self.last_whole = None;
                 let text = cell.as_text().unwrap_or_default();
                 self.push_bytes(text.as_bytes(), row, problems);
             }

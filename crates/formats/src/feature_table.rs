@@ -52,6 +52,27 @@ impl FeatureTable {
         self.table.points.push(position);
     }
 
+    /// Puts the features of `later`, which has the same attributes, behind these.
+    pub(crate) fn append(&mut self, later: FeatureTable) {
+        let before = self.records();
+        self.points += later.points;
+        let polygons = later.polygons.into_iter();
+        self.polygons
+            .extend(polygons.map(|(record, drawn)| (record + before, drawn)));
+        let others = later.others.into_iter();
+        self.others
+            .extend(others.map(|(record, kind)| (record + before, kind)));
+        self.table.rows.extend(later.table.rows);
+        self.table.points.extend(later.table.points);
+        self.table.problems.append(later.table.problems, 0);
+        for (column, more) in self.table.columns.iter_mut().zip(later.table.columns) {
+            column.extend(
+                more.into_iter()
+                    .map(|(record, cell)| (record + before, cell)),
+            );
+        }
+    }
+
     /// How many features there are.
     pub(crate) fn records(&self) -> usize {
         self.table.rows.len()

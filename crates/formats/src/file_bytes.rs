@@ -1,8 +1,9 @@
 //! The bytes of a file, as they stand and unpacked. Packed files are unpacked within limits, so that
 //! a small file made to fill the memory is refused.
 
-use std::io::Read;
-use std::path::Path;
+use std::fs::File;
+use std::io::{self, BufReader, Read};
+use std::path::{Path, PathBuf};
 
 use checkstrip_model::Problem;
 use sha2::{Digest, Sha256};
@@ -20,6 +21,19 @@ const UNPACKED_FLOOR: u64 = 16 << 20;
 /// The bytes of the file at `path`.
 pub(crate) fn read(path: &Path) -> Result<Vec<u8>, FormatError> {
     let bytes = std::fs::read(path).map_err(|error| FormatError::reading(path, error))?;
+    not_empty(path, bytes)
+}
+
+/// At most the first `most` bytes of the file at `path`.
+pub(crate) fn read_start(path: &Path, most: usize) -> Result<Vec<u8>, FormatError> {
+    let mut start = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(most as u64).read_to_end(&mut start))
+        .map_err(|error| FormatError::reading(path, error))?;
+    not_empty(path, start)
+}
+
+fn not_empty(path: &Path, bytes: Vec<u8>) -> Result<Vec<u8>, FormatError> {
     if bytes.is_empty() {
         return Err(
             Problem::new(path.display().to_string(), "the file is empty")
@@ -28,6 +42,58 @@ pub(crate) fn read(path: &Path) -> Result<Vec<u8>, FormatError> {
         );
     }
     Ok(bytes)
+}
+
+/// The content of the file at `path`, called `file` in messages, a piece at a time; unpacked where it is in
+/// gzip, within the limits of [`gunzip`].
+pub(crate) struct Pieces {
+    file: String,
+    path: PathBuf,
+    content: Box<dyn Read>,
+    /// What a packed file may still unpack to.
+    left: Option<u64>,
+    packed_len: u64,
+}
+
+impl Pieces {
+    /// Opens the file at its beginning.
+    ///
+    /// # Errors
+    /// When the operating system refuses.
+    pub(crate) fn open(file: &str, path: &Path, gzip: bool) -> Result<Pieces, FormatError> {
+        let refuse = |error| FormatError::reading(path, error);
+        let content = File::open(path).map_err(refuse)?;
+        let packed_len = content.metadata().map_err(refuse)?.len();
+        Ok(Pieces {
+            file: file.to_owned(),
+            path: path.to_owned(),
+            left: gzip.then(|| limit(packed_len)),
+            content: match gzip {
+                true => Box::new(flate2::read::MultiGzDecoder::new(BufReader::new(content))),
+                false => Box::new(content),
+            },
+            packed_len,
+        })
+    }
+
+    /// Appends up to `most` bytes to `into`; `false` at the end of the content.
+    ///
+    /// # Errors
+    /// When the file cannot be read, is damaged, or unpacks to more than it may.
+    pub(crate) fn read(&mut self, into: &mut Vec<u8>, most: usize) -> Result<bool, FormatError> {
+        let read = self.content.by_ref().take(most as u64).read_to_end(into);
+        let read = match (read, &mut self.left) {
+            (Ok(read), None) => read,
+            (Err(error), None) => return Err(FormatError::reading(&self.path, error)),
+            (Ok(read), Some(left)) => {
+                let later = left.checked_sub(read as u64);
+                *left = later.ok_or_else(|| too_large(&self.file, self.packed_len))?;
+                read
+            }
+            (Err(error), Some(_)) => return Err(cannot_unpack(&self.file, &error).into()),
+        };
+        Ok(read == most)
+    }
 }
 
 /// SHA-256 in lower-case hexadecimal.
@@ -50,18 +116,25 @@ pub(crate) fn unpack(file: &str, packed: impl Read, packed_len: u64) -> Result<V
     packed
         .take(limit + 1)
         .read_to_end(&mut bytes)
-        .map_err(|error| {
-            Problem::new(file, format!("cannot be unpacked: {error}"))
-                .hint("the file is damaged or was cut off: copy it again from where it came from")
-        })?;
+        .map_err(|error| cannot_unpack(file, &error))?;
     if bytes.len() as u64 > limit {
-        let message = format!(
-            "{packed_len} packed bytes unpack to more than {limit}, which no log does ({UNPACKED_RATIO} \
-             times the packed size, at most 2 GiB)"
-        );
-        return Err(Problem::new(file, message).hint("unpack it yourself and give the plain file"));
+        return Err(too_large(file, packed_len));
     }
     Ok(bytes)
+}
+
+fn cannot_unpack(file: &str, error: &io::Error) -> Problem {
+    Problem::new(file, format!("cannot be unpacked: {error}"))
+        .hint("the file is damaged or was cut off: copy it again from where it came from")
+}
+
+fn too_large(file: &str, packed_len: u64) -> Problem {
+    let limit = limit(packed_len);
+    let message = format!(
+        "{packed_len} packed bytes unpack to more than {limit}, which no log does ({UNPACKED_RATIO} \
+         times the packed size, at most 2 GiB)"
+    );
+    Problem::new(file, message).hint("unpack it yourself and give the plain file")
 }
 
 /// The content of a gzip file (all its members).

@@ -99,6 +99,34 @@ pub(crate) struct Opened {
     pub(crate) found: Recognised,
 }
 
+/// A file of which only the beginning was read.
+pub(crate) struct Looked {
+    /// The file as given, for messages.
+    pub(crate) file: String,
+    /// Where it lies.
+    pub(crate) path: PathBuf,
+    /// The layer named behind it.
+    pub(crate) layer: Option<String>,
+    /// Its format.
+    pub(crate) found: Recognised,
+}
+
+/// Looks at the beginning of the file that `given` names, a layer of it perhaps behind a colon.
+///
+/// # Errors
+/// When it cannot be read, is empty or is of no known format.
+pub(crate) fn look(given: &Path) -> Result<Looked, FormatError> {
+    let (path, layer) = split_layer(given);
+    let start = file_bytes::read_start(&path, START)?;
+    let found = recognise(&path, &start)?;
+    Ok(Looked {
+        file: given.display().to_string(),
+        path,
+        layer,
+        found,
+    })
+}
+
 /// Reads the file that `given` names, a layer of it perhaps behind a colon.
 ///
 /// # Errors

@@ -11,6 +11,7 @@ mod delimited;
 mod error;
 mod export;
 mod feature;
+mod feature_stream;
 mod feature_table;
 mod file_bytes;
 mod flatgeobuf;
@@ -37,7 +38,7 @@ mod task_data;
 mod unnamed_crs;
 mod well_known_binary;
 
-pub use convert::{Conversion, convert};
+pub use convert::{Conversion, ConvertOptions, convert};
 pub use error::FormatError;
 pub use export::{
     GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone, write_atomically,

@@ -58,7 +58,7 @@ pub(crate) fn read_polygons(given: &Path, what: &str) -> Result<PolygonFile, For
             geopackage::read(&path, &bytes, layer, Wanted::Polygons, &every)?
                 .into_polygons(&file)?
         }
-        Kind::GeoParquet => geoparquet::read(&file, bytes, &every)?.into_polygons(&file)?,
+        Kind::GeoParquet => geoparquet::read(&file, bytes)?.into_polygons(&file)?,
         Kind::FlatGeobuf => flatgeobuf::read(&file, &bytes, &every)?.into_polygons(&file)?,
         Kind::Delimited => {
             return Err(

@@ -7,7 +7,7 @@ use checkstrip_model::Problem;
 const KEPT: usize = 20;
 
 /// The first problems of a file, and how many there were.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct ProblemList {
     kept: Vec<Problem>,
     total: usize,
@@ -31,6 +31,12 @@ impl ProblemList {
                 problem.row = problem.row.map(|row| row + rows_before);
                 problem
             }));
+    }
+
+    /// Moves all rows by `rows_before`.
+    pub(crate) fn move_rows(&mut self, rows_before: u32) {
+        let alone = std::mem::take(self);
+        self.append(alone, rows_before);
     }
 
     /// The problems in row order, with a last one that counts those left out.

@@ -18,6 +18,9 @@ use crate::problem_list::ProblemList;
 /// brings new ones would fill the memory.
 pub(crate) const MOST_ATTRIBUTES: usize = 1000;
 
+/// The values of a column of a log, and what was wrong with them.
+pub(crate) type Built = Result<(Values, ProblemList), Problem>;
+
 /// Points with attributes.
 #[derive(Debug, Default)]
 pub(crate) struct RawTable {
@@ -96,6 +99,31 @@ impl RawTable {
         sha256: String,
         options: &ReadOptions,
     ) -> Result<LogPart, Problem> {
+        let raw = std::mem::take(&mut self.columns);
+        self.into_part_of(file, sha256, options, |mut builder, position, rows| {
+            let mut problems = ProblemList::default();
+            let mut cells = raw[position].iter().peekable();
+            for (record, &row) in rows.iter().enumerate() {
+                let cell = cells.next_if(|(at, _)| *at == record).map(|(_, cell)| cell);
+                builder.push_cell(cell.unwrap_or(&Cell::Empty), row, &mut problems);
+            }
+            Ok((builder.values, problems))
+        })
+    }
+
+    /// As [`into_part`](Self::into_part), with values that are held elsewhere: `build` fills the builder of
+    /// the column at a place among the headers, given the numbers of the records.
+    ///
+    /// # Errors
+    /// Besides those, the first of `build`.
+    pub(crate) fn into_part_of(
+        mut self,
+        file: &str,
+        sha256: String,
+        options: &ReadOptions,
+        build: impl Fn(ColumnBuilder<'_>, usize, &[u32]) -> Result<(Values, ProblemList), Problem>
+        + Sync,
+    ) -> Result<LogPart, Problem> {
         let records = self.rows.len();
         if records == 0 {
             return Err(Problem::new(file, "no record in it")
@@ -110,29 +138,24 @@ impl RawTable {
         let headers = std::mem::take(&mut self.headers);
 
         let rows = &self.rows;
-        let raw = &self.columns;
-        let build = |mut builder: ColumnBuilder<'_>, position: usize| {
-            let mut problems = ProblemList::default();
-            let mut cells = raw[position].iter().peekable();
-            for (record, &row) in rows.iter().enumerate() {
-                let cell = cells.next_if(|(at, _)| *at == record).map(|(_, cell)| cell);
-                builder.push_cell(cell.unwrap_or(&Cell::Empty), row, &mut problems);
-            }
-            (builder.values, problems)
-        };
-        let built: Vec<(Values, ProblemList)> = plan
+        let built: Vec<Built> = plan
             .columns
             .par_iter()
-            .map(|planned| build(ColumnBuilder::new(file, planned, false), planned.position))
+            .map(|planned| {
+                let builder = ColumnBuilder::new(file, planned, false);
+                build(builder, planned.position, rows)
+            })
             .collect();
         let mut columns = Vec::new();
-        for (planned, (values, problems)) in plan.columns.iter().zip(built) {
+        for (planned, built) in plan.columns.iter().zip(built) {
+            let (values, problems) = built?;
             self.problems.append(problems, 0);
             columns.push((planned.column, values));
         }
-        let status = plan
-            .status
-            .map(|at| build(ColumnBuilder::names(file, &headers[at]), at).0);
+        let status = match plan.status {
+            Some(at) => Some(build(ColumnBuilder::names(file, &headers[at]), at, rows)?.0),
+            None => None,
+        };
 
         if has_points {
             let by_hand = |column| columns.iter().any(|(c, _)| *c == column);

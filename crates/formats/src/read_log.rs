@@ -9,15 +9,14 @@ use crate::column_builder::Values;
 use crate::delimited::DelimitedLog;
 use crate::export::EXPORT_ONLY;
 use crate::geopackage::Wanted;
+use crate::geoparquet::ParquetLog;
 use crate::kind::{self, Kind, Opened};
 use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
 use crate::task_data::{TaskLog, TaskSet};
-use crate::{
-    FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, header, shapefile,
-};
+use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, header, shapefile};
 
 /// What a log's headers may leave open.
 #[derive(Debug, Clone)]
@@ -87,6 +86,7 @@ pub fn read_log(paths: &[PathBuf], options: &ReadOptions) -> Result<FieldLog, Fo
 /// A file whose headers are known and whose records wait to be understood.
 enum OpenLog {
     Delimited(DelimitedLog),
+    Parquet(Box<ParquetLog>),
     Task(Box<TaskLog>),
     Table {
         file: String,
@@ -116,6 +116,10 @@ impl OpenLog {
                 &file, bytes, packed,
             )?));
         }
+        if found.kind == Kind::GeoParquet {
+            let log = ParquetLog::open(&file, bytes, options)?;
+            return Ok(OpenLog::Parquet(Box::new(log)));
+        }
         let sha256;
         let table = match found.kind {
             Kind::Shapefile => {
@@ -127,7 +131,22 @@ impl OpenLog {
                 Bundle::in_zip(&file, &bytes)
                     .and_then(|bundle| shapefile::read_points(&file, &bundle))
             }
-            Kind::GeoJson | Kind::GeoJsonSequence | Kind::Delimited => {
+            Kind::GeoPackage | Kind::FlatGeobuf => {
+                let is_needed = |name: &str| header::is_needed(name, options);
+                let (hash, read) = rayon::join(
+                    || file_bytes::sha256(&bytes),
+                    || match found.kind {
+                        Kind::GeoPackage => {
+                            let (layer, wanted) = (layer.as_deref(), Wanted::Points);
+                            geopackage::read(&path, &bytes, layer, wanted, &is_needed)
+                        }
+                        _ => flatgeobuf::read(&file, &bytes, &is_needed),
+                    },
+                );
+                sha256 = hash;
+                read.and_then(|read| read.into_points(&file))
+            }
+            Kind::GeoJson | Kind::GeoJsonSequence | Kind::Delimited | Kind::GeoParquet => {
                 let read = match found.kind {
                     Kind::GeoJsonSequence => geojson::text_sequence::read_points,
                     _ => geojson::points::read,
@@ -142,19 +161,6 @@ impl OpenLog {
                 sha256 = hash;
                 table
             }
-            Kind::GeoPackage | Kind::GeoParquet | Kind::FlatGeobuf => {
-                sha256 = file_bytes::sha256(&bytes);
-                let is_needed = |name: &str| header::is_needed(name, options);
-                let read = match found.kind {
-                    Kind::GeoPackage => {
-                        let (layer, wanted) = (layer.as_deref(), Wanted::Points);
-                        geopackage::read(&path, &bytes, layer, wanted, &is_needed)
-                    }
-                    Kind::GeoParquet => geoparquet::read(&file, bytes, &is_needed),
-                    _ => flatgeobuf::read(&file, &bytes, &is_needed),
-                };
-                read.and_then(|read| read.into_points(&file))
-            }
         };
         Ok(OpenLog::Table {
             file,
@@ -166,6 +172,7 @@ impl OpenLog {
     fn headers(&self) -> &[String] {
         match self {
             OpenLog::Delimited(log) => log.headers(),
+            OpenLog::Parquet(log) => log.headers(),
             OpenLog::Task(log) => log.headers(),
             OpenLog::Table { table, .. } => &table.headers,
         }
@@ -174,6 +181,7 @@ impl OpenLog {
     fn read(self, options: &ReadOptions) -> Result<LogPart, Problem> {
         let mut part = match self {
             OpenLog::Delimited(log) => log.read(options)?,
+            OpenLog::Parquet(log) => log.read(options)?,
             OpenLog::Task(log) => log.read(options)?,
             OpenLog::Table {
                 file,
@@ -449,7 +457,7 @@ fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
             Some(Values::Numbers(numbers)) => log.set_numbers(column, numbers),
             Some(Values::Names(names)) => log.set_labels(column, names.finish()),
             // A log has no column of cells as they stand.
-            Some(Values::Cells(_)) | None => {}
+            Some(Values::Cells(_) | Values::Kinds(_)) | None => {}
         }
     }
     for (at, part) in parts.iter().enumerate() {

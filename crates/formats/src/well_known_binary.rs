@@ -26,6 +26,19 @@ const NAMES: [&str; 8] = [
 /// The flags by which the extended form says that there are heights, measures or a reference system.
 const EXTENDED: u32 = 0xe000_0000;
 
+/// The point in `binary`, when it is a little-endian one without height: nearly all that logs hold.
+pub(crate) fn plain_point(binary: &[u8]) -> Option<Shape> {
+    let axis = |at: usize| Some(f64::from_le_bytes(binary.get(at..at + 8)?.try_into().ok()?));
+    if binary.len() != 21 || binary[..5] != [1, POINT as u8, 0, 0, 0] {
+        return None;
+    }
+    let point = [axis(5)?, axis(13)?];
+    Some(match point.iter().all(|value| value.is_nan()) {
+        true => Shape::Nothing,
+        false => Shape::Point(point),
+    })
+}
+
 /// The shape in `binary`, heights and measures left out; `None` when it is not well-known binary.
 ///
 /// Only points and polygons are decoded, so that nested collections cost nothing.

@@ -2,11 +2,15 @@
 
 use crate::arguments::ConvertArguments;
 use crate::console::Console;
-use checkstrip_formats::{Conversion, convert};
+use checkstrip_formats::{Conversion, ConvertOptions, convert};
 
 pub(crate) fn run(arguments: &ConvertArguments, console: &Console) -> anyhow::Result<()> {
     console.progress("converting");
-    let done = convert(&arguments.input, &arguments.output)?;
+    let options = ConvertOptions {
+        bbox: arguments.bbox,
+        columns: arguments.columns.clone(),
+    };
+    let done = convert(&arguments.input, &arguments.output, &options)?;
     console.finish();
     for problem in &done.problems {
         console.say(&format!("problem: {problem}"));
@@ -26,6 +30,12 @@ fn words(done: &Conversion) -> String {
         done.crs,
         done.format
     )];
+    if let Some([west, south, east, north]) = done.bbox {
+        lines.push(format!(
+            "{} left out, outside the box {west}, {south}, {east}, {north}.",
+            done.left_out
+        ));
+    }
     lines.extend(
         done.changes
             .iter()

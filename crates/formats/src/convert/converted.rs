@@ -1,185 +1,56 @@
-//! A file's features as they are written: every column of one kind, every ring closed and running the
-//! way it should.
+//! A file's features as they are written: every column of one kind, named within the limits of the target.
 
-use checkstrip_model::Problem;
+use std::borrow::Cow;
+use std::cell::RefCell;
+use std::io;
+
 use checkstrip_spatial::crs::ToWgs84;
 
 use super::names;
+use super::shapes::Shapes;
+use crate::FormatError;
 use crate::cell::Cell;
 use crate::export::feature_source::{
-    ColumnKind, Drawn, FeatureSource, Holds, Value, WrittenColumn,
+    ColumnKind, Drawn, FeatureBatch, FeatureSource, Outline, Value,
 };
-use crate::export::written_crs::WrittenCrs;
-use crate::feature::Rings;
+use crate::feature_stream::FeatureStream;
 use crate::feature_table::FeatureTable;
-use crate::raw_table::MOST_ATTRIBUTES;
 
-/// The features of one file.
-pub(super) struct Converted {
-    columns: Vec<WrittenColumn>,
-    /// For each column, the value of every record.
-    cells: Vec<Vec<Cell>>,
-    shapes: Shapes,
-    /// What the file says of its reference system; `None` for WGS 84.
-    definition: Option<String>,
-    crs: Option<WrittenCrs>,
-    records: usize,
-    pub(super) problems: Vec<Problem>,
+/// The features of one file, of which is known what all of them have in common.
+pub(super) struct Converted<'a> {
+    pub(super) file: &'a str,
+    pub(super) stream: &'a dyn FeatureStream,
+    pub(super) outline: Outline,
+    /// For each column of the outline its name in the file.
+    pub(super) sources: Vec<String>,
+    /// How coordinates are converted.
+    pub(super) way: Option<ToWgs84>,
+    pub(super) selection: Option<Selection>,
+    /// Why the file could not be read again.
+    pub(super) failed: RefCell<Option<FormatError>>,
 }
 
-/// The geometries of all records; `NaN` and no polygon stand for none.
-enum Shapes {
-    Nothing,
-    Points(Vec<[f64; 2]>),
-    Polygons(Vec<Vec<Rings>>),
+/// A box, and how to find out what meets it.
+#[derive(Clone)]
+pub(super) struct Selection {
+    /// West, south, east, north in degrees.
+    pub(super) bbox: [f64; 4],
+    /// How the file's coordinates become degrees.
+    pub(super) way: Option<ToWgs84>,
 }
 
-impl Converted {
-    /// The features of `file`.
-    ///
-    /// # Errors
-    /// When there are none, they are neither points nor polygons or both, or their reference system is
-    /// not known.
-    pub(super) fn new(
+impl Selection {
+    /// The records of `table` that meet the box.
+    pub(super) fn records(
+        &self,
         file: &str,
-        read: FeatureTable,
-        changes: &mut Vec<String>,
-    ) -> Result<Converted, Problem> {
-        let records = read.records();
-        if records == 0 {
-            return Err(Problem::new(file, "no record or feature in it")
-                .hint("export it again, or leave it out"));
-        }
-        let refuse = |record: usize, found: &str| {
-            Problem::new(file, format!("expected {found}"))
-                .at_row(read.table.rows[record])
-                .hint("put points and polygons into files of their own, and leave out lines")
-        };
-        if let Some((record, kind)) = read.others.first() {
-            return Err(refuse(
-                *record,
-                &format!("points or polygons, found {kind}"),
-            ));
-        }
-        if let (Some((record, _)), 1..) = (read.polygons.first(), read.points) {
-            return Err(refuse(
-                *record,
-                "points like those before or after, found a polygon",
-            ));
-        }
-        let crs = match &read.table.crs {
-            None => None,
-            Some(definition) => {
-                let unknown = |error: checkstrip_spatial::crs::CrsError| {
-                    Problem::new(file, error.to_string())
-                };
-                match ToWgs84::new(definition).map_err(unknown)?.is_identity() {
-                    true => None,
-                    false => Some(WrittenCrs::new(definition).map_err(unknown)?),
-                }
-            }
-        };
-        if read.table.headers.len() == MOST_ATTRIBUTES {
-            changes.push(format!(
-                "columns: at most {MOST_ATTRIBUTES} attributes are read, further ones are left out"
-            ));
-        }
-        let mut table = read.table;
-        let (mut columns, mut cells) = (Vec::new(), Vec::new());
-        for (name, sparse) in table.headers.drain(..).zip(table.columns.drain(..)) {
-            let mut dense = vec![Cell::Empty; records];
-            for (record, cell) in sparse {
-                dense[record] = cell;
-            }
-            let kind = settle(&mut dense);
-            columns.push(WrittenColumn { name, kind });
-            cells.push(dense);
-        }
-        let shapes = if !read.polygons.is_empty() {
-            let mut polygons = vec![Vec::new(); records];
-            for (record, mut drawn) in read.polygons {
-                drawn.iter_mut().for_each(orient);
-                polygons[record] = drawn;
-            }
-            Shapes::Polygons(polygons)
-        } else if read.points > 0 {
-            Shapes::Points(table.points)
-        } else {
-            Shapes::Nothing
-        };
-        Ok(Converted {
-            columns,
-            cells,
-            shapes,
-            definition: table.crs.filter(|_| crs.is_some()),
-            crs,
-            records,
-            problems: table.problems.finish(file),
-        })
+        table: &FeatureTable,
+    ) -> Result<Vec<usize>, FormatError> {
+        Ok(Shapes::new(file, table, self.way.as_ref())?.meeting(self.bbox))
     }
+}
 
-    /// What the file says of its reference system, where it is not WGS 84.
-    pub(super) fn definition(&self) -> Option<&str> {
-        self.definition.as_deref()
-    }
-
-    /// Converts all coordinates.
-    ///
-    /// # Errors
-    /// When a corner lies outside the reference system.
-    pub(super) fn convert_to_wgs84(&mut self, file: &str, way: &ToWgs84) -> Result<(), Problem> {
-        /// About 0.1 mm.
-        const DECIMALS: f64 = 1e9;
-        let refuse =
-            |error: checkstrip_spatial::crs::CrsError| Problem::new(file, error.to_string());
-        match &mut self.shapes {
-            Shapes::Nothing => {}
-            Shapes::Points(points) => way.convert(points).map_err(refuse)?,
-            Shapes::Polygons(polygons) => {
-                let corners = |polygons: &mut Vec<Vec<Rings>>| -> Vec<[f64; 2]> {
-                    polygons
-                        .iter()
-                        .flatten()
-                        .flatten()
-                        .flatten()
-                        .copied()
-                        .collect()
-                };
-                let mut converted = corners(polygons);
-                way.convert(&mut converted).map_err(refuse)?;
-                let back = polygons.iter_mut().flatten().flatten().flatten();
-                back.zip(converted).for_each(|(corner, new)| *corner = new);
-                let is_lost =
-                    |drawn: &Vec<Rings>| drawn.iter().flatten().flatten().any(|c| c[0].is_nan());
-                if let Some(record) = polygons.iter().position(is_lost) {
-                    return Err(Problem::new(
-                        file,
-                        "a corner lies outside the file's reference system",
-                    )
-                    .at_row(record as u32 + 1)
-                    .hint("check that the file names the reference system it was drawn in"));
-                }
-                polygons.iter_mut().flatten().for_each(orient);
-            }
-        }
-        let round = |value: &mut f64| *value = (*value * DECIMALS).round() / DECIMALS;
-        match &mut self.shapes {
-            Shapes::Nothing => {}
-            Shapes::Points(points) => points.iter_mut().flatten().for_each(round),
-            Shapes::Polygons(all) => {
-                let corners = all.iter_mut().flatten().flatten().flatten();
-                corners.flatten().for_each(round);
-            }
-        }
-        (self.crs, self.definition) = (None, None);
-        Ok(())
-    }
-
-    /// The first record without a geometry.
-    pub(super) fn undrawn(&self) -> Option<usize> {
-        (0..self.records).find(|&record| self.drawn(record) == Drawn::Nothing)
-    }
-
+impl Converted<'_> {
     /// Names of at most ten bytes, as attribute tables of Shapefiles take them.
     pub(super) fn shorten_names(&mut self, changes: &mut Vec<String>) {
         self.rename(names::short, changes);
@@ -191,9 +62,10 @@ impl Converted {
     }
 
     fn rename(&mut self, way: fn(&[&str]) -> Vec<String>, changes: &mut Vec<String>) {
-        let old: Vec<&str> = self.columns.iter().map(|c| c.name.as_str()).collect();
+        let columns = &mut self.outline.columns;
+        let old: Vec<&str> = columns.iter().map(|c| c.name.as_str()).collect();
         let new = way(&old);
-        for (column, new) in self.columns.iter_mut().zip(new) {
+        for (column, new) in columns.iter_mut().zip(new) {
             if column.name != new {
                 changes.push(format!("column {:?}: called {new:?}", column.name));
                 column.name = new;
@@ -201,120 +73,164 @@ impl Converted {
         }
     }
 
-    /// Takes out the attributes `lon` and `lat`, or renames them where they are not the points: a text
-    /// file has the points under these names.
-    pub(super) fn drop_positions(&mut self, changes: &mut Vec<String>) {
-        /// Twice the eighth decimal, to which exports round.
-        const SAME: f64 = 2e-8;
-        let Shapes::Points(points) = &self.shapes else {
-            return;
-        };
-        for (axis, name) in ["lon", "lat"].into_iter().enumerate() {
-            let is_called = |column: &WrittenColumn| column.name.eq_ignore_ascii_case(name);
-            let Some(at) = self.columns.iter().position(is_called) else {
+    /// Takes out the attributes `lon` and `lat`, or renames them where they are not the points, which stand
+    /// under these names in a text file: `same` says of both whether they are.
+    pub(super) fn drop_positions(&mut self, same: [bool; 2], changes: &mut Vec<String>) {
+        for (name, is_same) in ["lon", "lat"].into_iter().zip(same) {
+            let columns = &mut self.outline.columns;
+            let is_called = |source: &String| source.eq_ignore_ascii_case(name);
+            let Some(at) = self.sources.iter().position(is_called) else {
                 continue;
             };
-            let is_same = self.cells[at]
-                .iter()
-                .zip(points)
-                .all(|(cell, point)| match cell {
-                    Cell::Number(value) => (value - point[axis]).abs() <= SAME,
-                    Cell::Whole(value) => (*value as f64 - point[axis]).abs() <= SAME,
-                    Cell::Empty => point[axis].is_nan(),
-                    _ => false,
-                });
             if is_same {
-                self.columns.remove(at);
-                self.cells.remove(at);
+                columns.remove(at);
+                self.sources.remove(at);
             } else {
-                let new = format!("{}_attribute", self.columns[at].name);
+                let new = format!("{}_attribute", columns[at].name);
                 changes.push(format!(
                     "column {:?}: called {new:?}, since the points stand under this name",
-                    self.columns[at].name
+                    columns[at].name
                 ));
-                self.columns[at].name = new;
+                columns[at].name = new;
             }
         }
     }
-}
 
-/// Makes a column of one kind, and says which.
-fn settle(cells: &mut [Cell]) -> ColumnKind {
-    let (mut truths, mut wholes, mut numbers, mut texts) = (0, 0, 0, 0);
-    for cell in cells.iter_mut() {
-        match cell {
-            Cell::Empty => {}
-            Cell::Truth(_) => truths += 1,
-            Cell::Whole(_) => wholes += 1,
-            // What is no number is no reading.
-            Cell::Number(value) if !value.is_finite() => *cell = Cell::Empty,
-            Cell::Number(_) => numbers += 1,
-            Cell::Text(_) => texts += 1,
-        }
-    }
-    match (truths, wholes, numbers, texts) {
-        (0, 0, 0, _) => ColumnKind::Text,
-        (_, 0, 0, 0) => ColumnKind::Truth,
-        (0, _, 0, 0) => ColumnKind::Whole,
-        (0, _, _, 0) => {
-            for cell in cells {
-                if let Cell::Whole(value) = cell {
-                    *cell = Cell::Number(*value as f64);
+    /// The records of `table` that are written, with their values.
+    fn batch<'t>(&self, table: &'t FeatureTable) -> Result<Batch<'t>, FormatError> {
+        let records = match &self.selection {
+            Some(selection) => Some(selection.records(self.file, table)?),
+            None => None,
+        };
+        let raw = &table.table;
+        let columns = self.outline.columns.iter().zip(&self.sources);
+        let columns = columns.map(|(column, source)| {
+            let at = raw.headers.iter().position(|header| header == source);
+            let cells = at.map_or(&[][..], |at| &raw.columns[at]);
+            let is_text = |(_, cell): &(usize, Cell)| matches!(cell, Cell::Text(_) | Cell::Empty);
+            let cells = match column.kind {
+                ColumnKind::Text if !cells.iter().all(is_text) => {
+                    let texts = cells.iter().map(|(record, cell)| {
+                        let text = match cell {
+                            Cell::Number(value) if !value.is_finite() => None,
+                            cell => cell.as_text(),
+                        };
+                        (*record, text.map_or(Cell::Empty, |text| Cell::text(&text)))
+                    });
+                    Cow::Owned(texts.collect())
                 }
+                _ => Cow::Borrowed(cells),
+            };
+            let mut places = vec![u32::MAX; table.records()];
+            for (place, (record, _)) in cells.iter().enumerate() {
+                places[*record] = place as u32;
             }
-            ColumnKind::Number
-        }
-        _ => {
-            for cell in cells {
-                let text = cell.as_text().map(|text| Cell::text(&text));
-                *cell = text.unwrap_or(Cell::Empty);
+            BatchColumn {
+                kind: column.kind,
+                cells,
+                places,
             }
-            ColumnKind::Text
-        }
+        });
+        Ok(Batch {
+            columns: columns.collect(),
+            shapes: Shapes::new(self.file, table, self.way.as_ref())?,
+            all: table.records(),
+            records,
+        })
     }
 }
 
-/// Closes the rings of a polygon; the outer one runs counterclockwise, holes clockwise (RFC 7946,
-/// section 3.1.6).
-fn orient(rings: &mut Rings) {
-    for (at, ring) in rings.iter_mut().enumerate() {
-        if ring.first() != ring.last() {
-            ring.extend(ring.first().copied());
-        }
-        let twice_area: f64 = ring
-            .windows(2)
-            .map(|side| {
-                let [[x0, y0], [x1, y1]] = [side[0], side[1]];
-                let [from_x, from_y] = ring[0];
-                (x0 - from_x) * (y1 - from_y) - (x1 - from_x) * (y0 - from_y)
-            })
-            .sum();
-        if (twice_area < 0.0) == (at == 0) && twice_area != 0.0 {
-            ring.reverse();
-        }
+impl FeatureSource for Converted<'_> {
+    fn outline(&self) -> &Outline {
+        &self.outline
+    }
+
+    fn each_batch(
+        &self,
+        write: &mut dyn FnMut(&dyn FeatureBatch) -> io::Result<()>,
+    ) -> io::Result<()> {
+        let mut written = Ok(());
+        let mut records = 0;
+        let read = self.stream.read(&mut |table| {
+            let batch = self.batch(table)?;
+            records += batch.records();
+            if records > 0 {
+                written = write(&batch);
+            }
+            match &written {
+                Ok(()) => Ok(()),
+                // What went wrong is kept; the reader is only told to stop.
+                Err(_) => Err(stop()),
+            }
+        });
+        written?;
+        let failed = match read {
+            Err(error) => error,
+            Ok(()) if records == self.outline.records => return Ok(()),
+            Ok(()) => changed(self.file),
+        };
+        let said = io::Error::other(failed.to_string());
+        *self.failed.borrow_mut() = Some(failed);
+        Err(said)
     }
 }
 
-impl FeatureSource for Converted {
-    fn columns(&self) -> &[WrittenColumn] {
-        &self.columns
-    }
+fn stop() -> FormatError {
+    FormatError::reading("".as_ref(), io::ErrorKind::Interrupted.into())
+}
 
-    fn records(&self) -> usize {
+fn changed(file: &str) -> FormatError {
+    checkstrip_model::Problem::new(file, "the file changed while it was read")
+        .hint("wait until the other program has written it, then run again")
+        .into()
+}
+
+/// A column of a batch: its values, and for each record the place of its value among them.
+struct BatchColumn<'t> {
+    kind: ColumnKind,
+    cells: Cow<'t, [(usize, Cell)]>,
+    places: Vec<u32>,
+}
+
+/// Some of the features.
+struct Batch<'t> {
+    columns: Vec<BatchColumn<'t>>,
+    shapes: Shapes<'t>,
+    all: usize,
+    /// Those that are written, where not all are.
+    records: Option<Vec<usize>>,
+}
+
+impl Batch<'_> {
+    fn record(&self, record: usize) -> usize {
         self.records
+            .as_ref()
+            .map_or(record, |records| records[record])
+    }
+}
+
+impl FeatureBatch for Batch<'_> {
+    fn records(&self) -> usize {
+        self.records.as_ref().map_or(self.all, Vec::len)
     }
 
     fn value(&self, column: usize, record: usize) -> Value<'_> {
-        match &self.cells[column][record] {
-            Cell::Empty => Value::Nothing,
-            Cell::Truth(value) => Value::Truth(*value),
-            Cell::Whole(value) => Value::Whole(*value),
-            Cell::Number(value) => Value::Number(*value),
-            Cell::Text(text) => Value::Text(text),
+        let column = &self.columns[column];
+        let place = column.places[self.record(record)] as usize;
+        match (column.cells.get(place).map(|(_, cell)| cell), column.kind) {
+            (None | Some(Cell::Empty), _) => Value::Nothing,
+            (Some(Cell::Truth(value)), _) => Value::Truth(*value),
+            (Some(Cell::Whole(value)), ColumnKind::Number) => Value::Number(*value as f64),
+            (Some(Cell::Whole(value)), _) => Value::Whole(*value),
+            // What is no number is no reading.
+            (Some(Cell::Number(value)), _) if !value.is_finite() => Value::Nothing,
+            (Some(Cell::Number(value)), _) => Value::Number(*value),
+            (Some(Cell::Text(text)), _) => Value::Text(text),
         }
     }
 
     fn drawn(&self, record: usize) -> Drawn<'_> {
+        let record = self.record(record);
         match &self.shapes {
             Shapes::Points(points) => match points[record] {
                 [x, y] if x.is_finite() && y.is_finite() => Drawn::Point([x, y]),
@@ -325,17 +241,5 @@ impl FeatureSource for Converted {
             }
             Shapes::Polygons(_) | Shapes::Nothing => Drawn::Nothing,
         }
-    }
-
-    fn holds(&self) -> Holds {
-        match self.shapes {
-            Shapes::Nothing => Holds::Nothing,
-            Shapes::Points(_) => Holds::Points,
-            Shapes::Polygons(_) => Holds::Polygons,
-        }
-    }
-
-    fn crs(&self) -> Option<&WrittenCrs> {
-        self.crs.as_ref()
     }
 }

@@ -1,25 +1,39 @@
 //! From one open format to another, everything kept that the target can hold: columns whether
 //! checkstrip understands them or not, their names and so their units, values, geometries and reference
-//! system. What the target cannot hold is changed as little as can be, and said.
+//! system. What the target cannot hold is changed as little as can be, and said. A file is read twice in
+//! batches, once to learn what there is and once to write it, so that memory does not grow with it.
 
 mod converted;
 mod names;
 mod read;
+mod shapes;
+mod survey;
 
+use std::cell::RefCell;
 use std::path::Path;
 
 use checkstrip_model::Problem;
-use checkstrip_spatial::crs::ToWgs84;
 use serde::Serialize;
 
-use crate::export::feature_source::{FeatureSource, Holds};
+use crate::export::feature_source::{Holds, Outline};
 use crate::export::{
     write_features_csv, write_features_geojson, write_features_geojson_sequence,
     write_features_shapefile, write_flatgeobuf, write_geopackage, write_parquet,
 };
-use crate::raw_table::short_name;
-use crate::{FormatError, geopackage};
+use crate::feature_stream::Wish;
+use crate::raw_table::{MOST_ATTRIBUTES, short_name};
+use crate::{FormatError, kind};
 use converted::Converted;
+use survey::Survey;
+
+/// What of a file is wanted.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct ConvertOptions {
+    /// Only features that meet this box: west, south, east, north in WGS 84 degrees.
+    pub bbox: Option<[f64; 4]>,
+    /// Only these columns, in the order of the file; positions always.
+    pub columns: Option<Vec<String>>,
+}
 
 /// What a conversion did.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -30,8 +44,13 @@ pub struct Conversion {
     pub output: String,
     /// Its format.
     pub format: &'static str,
-    /// How many records or features there are.
+    /// How many records or features are written.
     pub features: usize,
+    /// How many were left out, since they do not meet the box.
+    pub left_out: usize,
+    /// The box: west, south, east, north in degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bbox: Option<[f64; 4]>,
     /// `points`, `polygons` or `none`.
     pub geometry: &'static str,
     /// The names of its columns.
@@ -103,41 +122,68 @@ impl Target {
     }
 }
 
-/// Reads `input` and writes all of it as `output`, in the format that the ending of its name says.
+/// Reads `input` and writes what `options` ask for as `output`, in the format that the ending of its name
+/// says.
 ///
-/// Values, names and coordinates go through memory whole: some 80 bytes a value from delimited text, 50
-/// from other formats, the file read among them.
+/// Delimited text, GeoJSON feature by feature, GeoPackage, GeoParquet and FlatGeobuf are read in batches.
+/// A whole GeoJSON document and a Shapefile are in memory, some 50 bytes a value; a Shapefile that is
+/// written as well.
 ///
 /// # Errors
 /// When `input` cannot be read, `output` is the same file or of no known format, or the format cannot
 /// hold the geometries or any of the columns. Nothing is written then.
 ///
 /// ```
+/// use checkstrip_formats::ConvertOptions;
+///
 /// let dir = tempfile::tempdir()?;
 /// let (input, output) = (dir.path().join("log.csv"), dir.path().join("log.gpkg"));
 /// std::fs::write(&input, "lon,lat,Flow (lb/s),variety\n-93.1,43.2,20,P1\n")?;
-/// let done = checkstrip_formats::convert(&input, &output)?;
+/// let done = checkstrip_formats::convert(&input, &output, &ConvertOptions::default())?;
 /// assert_eq!(done.columns, ["Flow (lb/s)", "variety"]);
 /// assert!(done.changes.is_empty());
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-pub fn convert(input: &Path, output: &Path) -> Result<Conversion, FormatError> {
+pub fn convert(
+    input: &Path,
+    output: &Path,
+    options: &ConvertOptions,
+) -> Result<Conversion, FormatError> {
     let target = Target::of(output)?;
     let file = output.display().to_string();
-    let (read_from, _) = geopackage::split_layer(input);
-    if let (Ok(from), Ok(to)) = (read_from.canonicalize(), output.canonicalize())
+    let looked = kind::look(input)?;
+    if let (Ok(from), Ok(to)) = (looked.path.canonicalize(), output.canonicalize())
         && from == to
     {
         return Err(Problem::new(file, "is the file that is read")
             .hint("give another name to write to")
             .into());
     }
-    let read = read::read(input)?;
+    let wish = Wish {
+        bbox: options.bbox,
+        columns: options.columns.clone(),
+    };
+    let stream = read::open(&looked, &wish)?;
+    let mut survey = Survey::new(&looked.file, stream.as_ref(), &wish, target.holds_crs())?;
     let mut changes = Vec::new();
-    let mut features = Converted::new(&input.display().to_string(), read, &mut changes)?;
+    if survey.is_full() {
+        changes.push(format!(
+            "columns: at most {MOST_ATTRIBUTES} attributes are read, further ones are left out"
+        ));
+    }
+    let (outline, sources) = survey.outline(&wish);
+    let mut features = Converted {
+        file: &looked.file,
+        stream: stream.as_ref(),
+        outline,
+        sources,
+        way: survey.way.clone(),
+        selection: survey.selection.clone(),
+        failed: RefCell::new(None),
+    };
     let refuse =
         |message: &str, hint: &str| Err(Problem::new(file.as_str(), message).hint(hint).into());
-    match (target, features.holds()) {
+    match (target, features.outline.holds) {
         (Target::Csv, Holds::Polygons) => {
             return refuse(
                 "CSV holds no polygons",
@@ -153,15 +199,10 @@ pub fn convert(input: &Path, output: &Path) -> Result<Conversion, FormatError> {
             );
         }
     }
-    if !target.holds_crs()
-        && let Some(definition) = features.definition()
-    {
-        let from = short_name(definition);
-        let way = ToWgs84::new(definition)
-            .map_err(|error| Problem::new(file.as_str(), error.to_string()))?;
-        features.convert_to_wgs84(&input.display().to_string(), &way)?;
+    if let (Some(definition), Some(_)) = (&survey.definition, &survey.way) {
         changes.push(format!(
-            "coordinates: from {from} to WGS 84 longitude and latitude, the only ones that {} holds",
+            "coordinates: from {} to WGS 84 longitude and latitude, the only ones that {} holds",
+            short_name(definition),
             target.name()
         ));
     }
@@ -171,60 +212,84 @@ pub fn convert(input: &Path, output: &Path) -> Result<Conversion, FormatError> {
         .to_string_lossy()
         .into_owned();
     match target {
-        Target::Csv => {
-            features.drop_positions(&mut changes);
-            write_features_csv(output, &features)?;
+        Target::Csv if features.outline.holds == Holds::Points => {
+            features.drop_positions(survey.same_positions(), &mut changes);
         }
-        Target::GeoJson => write_features_geojson(output, &features)?,
-        Target::GeoJsonLines => write_features_geojson_sequence(output, &features, false)?,
-        Target::GeoJsonSequence => write_features_geojson_sequence(output, &features, true)?,
         Target::Shapefile => {
             /// As many as readers of attribute tables take.
             const MOST_COLUMNS: usize = 255;
-            check_count(&file, &features, MOST_COLUMNS)?;
-            if let (Holds::Polygons, Some(record)) = (features.holds(), features.undrawn()) {
+            check_count(&file, &features.outline, MOST_COLUMNS)?;
+            if let (Holds::Polygons, Some(row)) = (features.outline.holds, survey.first_undrawn) {
                 return Err(Problem::new(
-                    input.display().to_string(),
+                    looked.file.as_str(),
                     "the feature has no polygon, and a Shapefile of polygons needs one",
                 )
-                .at_row(record as u32 + 1)
+                .at_row(row)
                 .hint("draw it, or take it out of the file")
                 .into());
             }
             features.shorten_names(&mut changes);
-            changes.extend(write_features_shapefile(output, &features)?);
         }
         Target::GeoPackage => {
             /// SQLite's limit of 2000, less number and geometry.
             const MOST_COLUMNS: usize = 1998;
-            check_count(&file, &features, MOST_COLUMNS)?;
+            check_count(&file, &features.outline, MOST_COLUMNS)?;
             features.part_names(&mut changes);
-            write_geopackage(output, &layer, &features)?;
         }
-        Target::GeoParquet => write_parquet(output, &features)?,
-        Target::FlatGeobuf => write_flatgeobuf(output, &layer, &features)?,
+        _ => {}
     }
+    write(target, output, &layer, &features, &mut changes)
+        .map_err(|error| features.failed.take().unwrap_or(error))?;
+    let outline = &features.outline;
+    let all = match options.bbox {
+        Some(_) => stream
+            .features_in_file()
+            .map_or(survey.read, |all| all as usize),
+        None => outline.records,
+    };
     Ok(Conversion {
-        input: input.display().to_string(),
+        input: looked.file.clone(),
         output: file,
         format: target.name(),
-        features: features.records(),
-        geometry: match features.holds() {
+        features: outline.records,
+        left_out: all.saturating_sub(outline.records),
+        bbox: options.bbox,
+        geometry: match outline.holds {
             Holds::Nothing => "none",
             Holds::Points => "points",
             Holds::Polygons => "polygons",
         },
-        columns: features.columns().iter().map(|c| c.name.clone()).collect(),
-        crs: features
-            .crs()
-            .map_or_else(|| "WGS 84".to_owned(), |crs| crs.name.clone()),
+        columns: outline.columns.iter().map(|c| c.name.clone()).collect(),
+        crs: (outline.crs.as_ref()).map_or_else(|| "WGS 84".to_owned(), |crs| crs.name.clone()),
         changes,
-        problems: features.problems,
+        problems: survey.take_problems(&looked.file),
     })
 }
 
-fn check_count(file: &str, features: &Converted, most: usize) -> Result<(), Problem> {
-    let columns = features.columns().len();
+fn write(
+    target: Target,
+    output: &Path,
+    layer: &str,
+    features: &Converted<'_>,
+    changes: &mut Vec<String>,
+) -> Result<(), FormatError> {
+    match target {
+        Target::Csv => write_features_csv(output, features),
+        Target::GeoJson => write_features_geojson(output, features),
+        Target::GeoJsonLines => write_features_geojson_sequence(output, features, false),
+        Target::GeoJsonSequence => write_features_geojson_sequence(output, features, true),
+        Target::Shapefile => {
+            changes.extend(write_features_shapefile(output, features)?);
+            Ok(())
+        }
+        Target::GeoPackage => write_geopackage(output, layer, features),
+        Target::GeoParquet => write_parquet(output, features),
+        Target::FlatGeobuf => write_flatgeobuf(output, layer, features),
+    }
+}
+
+fn check_count(file: &str, outline: &Outline, most: usize) -> Result<(), Problem> {
+    let columns = outline.columns.len();
     if columns <= most {
         return Ok(());
     }

@@ -1,53 +1,79 @@
-//! Everything that a file of any format holds.
-
-use std::path::Path;
+//! Everything that a file of any format holds, in batches where the format can be read so.
 
 use checkstrip_model::Problem;
 
-use crate::delimited::DelimitedLog;
+use crate::delimited::DelimitedStream;
 use crate::feature::FeatureFile;
+use crate::feature_stream::{FeatureStream, Wish};
 use crate::feature_table::FeatureTable;
-use crate::geopackage::Wanted;
-use crate::kind::{self, Kind, Opened};
+use crate::flatgeobuf::FlatGeobufStream;
+use crate::geojson::SequenceStream;
+use crate::geopackage::GeoPackageStream;
+use crate::geoparquet::ParquetStream;
+use crate::kind::{Kind, Looked};
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
-use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, shapefile};
+use crate::{FormatError, file_bytes, geojson, shapefile};
 
-/// The features of `given`, which may name the layer of a GeoPackage.
+/// The features of the file `looked`; what `wish` does not ask for may be left out.
 ///
 /// # Errors
-/// When the file cannot be read or is of no known format.
-pub(super) fn read(given: &Path) -> Result<FeatureTable, FormatError> {
-    let Opened {
+/// When the file cannot be read.
+pub(super) fn open<'a>(
+    looked: &'a Looked,
+    wish: &'a Wish,
+) -> Result<Box<dyn FeatureStream + 'a>, FormatError> {
+    let Looked {
         file,
         path,
         layer,
-        bytes,
         found,
-    } = kind::open(given)?;
-    let bytes = match found.gzip {
-        true => file_bytes::gunzip(&file, &bytes)?,
-        false => bytes,
-    };
-    let every = |_: &str| true;
-    Ok(match found.kind {
-        Kind::Delimited => DelimitedLog::open(&file, bytes, None)?.into_table()?,
-        Kind::GeoJson => either(
-            || geojson::points::read(&file, &bytes),
-            || geojson::polygons::read(&file, &bytes),
-        )?,
-        Kind::GeoJsonSequence => either(
-            || geojson::text_sequence::read_points(&file, &bytes),
-            || geojson::text_sequence::read_polygons(&file, &bytes),
-        )?,
-        Kind::Shapefile => from_shapefile(&file, &Bundle::beside(&path, bytes)?)?,
-        Kind::ZippedShapefile => from_shapefile(&file, &Bundle::in_zip(&file, &bytes)?)?,
-        Kind::GeoPackage => {
-            geopackage::read(&path, &bytes, layer.as_deref(), Wanted::Either, &every)?
+    } = looked;
+    let whole = |table: FeatureTable| Ok(Box::new(WholeFile(table)) as Box<dyn FeatureStream>);
+    match found.kind {
+        Kind::Delimited => Ok(Box::new(DelimitedStream::open(
+            file, path, found.gzip, wish,
+        )?)),
+        Kind::GeoJsonSequence => Ok(Box::new(SequenceStream::open(file, path, found.gzip)?)),
+        Kind::GeoPackage => Ok(Box::new(GeoPackageStream::open(
+            path,
+            layer.as_deref(),
+            wish,
+        )?)),
+        Kind::GeoParquet => Ok(Box::new(ParquetStream::new(file, path, wish))),
+        Kind::FlatGeobuf => Ok(Box::new(FlatGeobufStream::new(file, path, wish))),
+        Kind::GeoJson => {
+            let bytes = file_bytes::read(path)?;
+            let bytes = match found.gzip {
+                true => file_bytes::gunzip(file, &bytes)?,
+                false => bytes,
+            };
+            whole(either(
+                || geojson::points::read(file, &bytes),
+                || geojson::polygons::read(file, &bytes),
+            )?)
         }
-        Kind::GeoParquet => geoparquet::read(&file, bytes, &every)?,
-        Kind::FlatGeobuf => flatgeobuf::read(&file, &bytes, &every)?,
-    })
+        Kind::Shapefile => whole(from_shapefile(
+            file,
+            &Bundle::beside(path, file_bytes::read(path)?)?,
+        )?),
+        Kind::ZippedShapefile => whole(from_shapefile(
+            file,
+            &Bundle::in_zip(file, &file_bytes::read(path)?)?,
+        )?),
+    }
+}
+
+/// A file that is in memory.
+struct WholeFile(FeatureTable);
+
+impl FeatureStream for WholeFile {
+    fn read(
+        &self,
+        push: &mut dyn FnMut(&FeatureTable) -> Result<(), FormatError>,
+    ) -> Result<(), FormatError> {
+        push(&self.0)
+    }
 }
 
 fn from_shapefile(file: &str, bundle: &Bundle) -> Result<FeatureTable, Problem> {

@@ -7,6 +7,9 @@ use proptest::prelude::*;
 use rusqlite::Connection;
 
 use super::*;
+use crate::export::feature_source::{
+    ColumnKind, Drawn, FeatureBatch, FeatureSource, Value, WrittenColumn,
+};
 use crate::{ReadOptions, StripOptions, read_log, read_strips};
 use checkstrip_model::Column;
 
@@ -18,6 +21,11 @@ lon,lat,mass_flow_kg_s,moisture_pct,pass_id,code,variety,note,big
 -93.1001,43.2001,21.25,,1,008,Ähre,,2
 ,,22,13.4,2,009,P1,x,3
 ";
+
+/// All of `input`.
+fn whole(input: &Path, output: &Path) -> Result<Conversion, FormatError> {
+    convert(input, output, &ConvertOptions::default())
+}
 
 const TABLES: [&str; 7] = [
     "geojson", "ndjson", "geojsons", "gpkg", "parquet", "fgb", "shp",
@@ -39,10 +47,10 @@ fn a_log_comes_back_as_it_was_from_every_format() {
     let log = write(dir.path(), "log.csv", LOG);
     for extension in TABLES {
         let there = dir.path().join(format!("log.{extension}"));
-        let done = convert(&log, &there).unwrap();
+        let done = whole(&log, &there).unwrap();
         assert_eq!((done.features, done.geometry), (3, "points"));
         let back = dir.path().join(format!("back_{extension}.csv"));
-        convert(&there, &back).unwrap();
+        whole(&there, &back).unwrap();
         let text = std::fs::read_to_string(&back).unwrap();
         // An attribute table takes names of ten bytes: the flow keeps its unit.
         let expected = match extension {
@@ -68,7 +76,7 @@ fn strips_keep_their_reference_system_where_the_format_can() {
     let expected = read_strips(&strips_utm(), &options).unwrap();
     for extension in TABLES {
         let there = dir.path().join(format!("strips.{extension}"));
-        let done = convert(&strips_utm(), &there).unwrap();
+        let done = whole(&strips_utm(), &there).unwrap();
         let keeps = matches!(extension, "gpkg" | "parquet" | "fgb" | "shp");
         assert_eq!(done.crs != "WGS 84", keeps, "{extension}: {}", done.crs);
         assert_eq!(done.changes.is_empty(), keeps, "{:?}", done.changes);
@@ -107,9 +115,9 @@ fn holes_and_parts_come_through() {
     let from = write(dir.path(), "a.geojson", text);
     for extension in TABLES {
         let there = dir.path().join(format!("b.{extension}"));
-        convert(&from, &there).unwrap();
+        whole(&from, &there).unwrap();
         let back = dir.path().join(format!("c_{extension}.geojson"));
-        convert(&there, &back).unwrap();
+        whole(&there, &back).unwrap();
         let json: serde_json::Value =
             serde_json::from_slice(&std::fs::read(&back).unwrap()).unwrap();
         let first = &json["features"][0]["geometry"]["coordinates"];
@@ -143,14 +151,14 @@ fn what_a_format_cannot_hold_is_said_or_refused() {
     let long = "x".repeat(300);
     let text = format!("lon,lat,a long name,A LONG NAME,note\n-93,43,1,2,{long}\n");
     let log = write(dir.path(), "log.csv", &text);
-    let done = convert(&log, &dir.path().join("a.shp")).unwrap();
+    let done = whole(&log, &dir.path().join("a.shp")).unwrap();
     assert_eq!(done.columns, ["a long nam", "A LONG N_2", "note"]);
     let said = done.changes.join("\n");
     assert!(
         said.contains("254 bytes") && said.contains("\"A LONG N_2\""),
         "{said}"
     );
-    let done = convert(&log, &dir.path().join("a.gpkg")).unwrap();
+    let done = whole(&log, &dir.path().join("a.gpkg")).unwrap();
     assert_eq!(done.columns[1], "A LONG NAME_2");
 
     for (from, to, says) in [
@@ -168,19 +176,17 @@ fn what_a_format_cannot_hold_is_said_or_refused() {
             "degrees",
         ),
     ] {
-        let error = convert(&from, &dir.path().join(to))
-            .unwrap_err()
-            .to_string();
+        let error = whole(&from, &dir.path().join(to)).unwrap_err().to_string();
         assert!(error.contains(says) && error.contains("hint:"), "{error}");
     }
     // A table without places is a table in Parquet.
     let plain = dir.path().join("b.parquet");
     assert_eq!(
-        convert(&dir.path().join("b.csv"), &plain).unwrap().geometry,
+        whole(&dir.path().join("b.csv"), &plain).unwrap().geometry,
         "none"
     );
     let back = dir.path().join("b2.csv");
-    convert(&plain, &back).unwrap();
+    whole(&plain, &back).unwrap();
     assert_eq!(std::fs::read_to_string(back).unwrap(), "a,b\n1,2\n");
     // Nothing is left of what failed.
     assert!(!dir.path().join("c.fgb").exists() && !dir.path().join("b.shp").exists());
@@ -190,7 +196,7 @@ fn what_a_format_cannot_hold_is_said_or_refused() {
 fn nothing_but_the_target_is_left_in_the_folder() {
     let dir = tempfile::tempdir().unwrap();
     let log = write(dir.path(), "log.csv", LOG);
-    convert(&log, &dir.path().join("a.gpkg")).unwrap();
+    whole(&log, &dir.path().join("a.gpkg")).unwrap();
     read_log(&[dir.path().join("a.gpkg")], &ReadOptions::default()).unwrap();
     assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 2);
 }
@@ -218,7 +224,7 @@ fn gdal_reads_what_is_written() {
     for extension in ["geojson", "ndjson", "geojsons", "gpkg", "fgb", "shp"] {
         for (from, count) in [(&log, 3), (&strips_utm(), 4)] {
             let there = dir.path().join(format!("{count}.{extension}"));
-            let written = convert(from, &there).unwrap();
+            let written = whole(from, &there).unwrap();
             let arguments = [
                 "-f",
                 "GeoJSON",
@@ -269,7 +275,7 @@ fn what_gdal_writes_is_read() {
     let dir = tempfile::tempdir().unwrap();
     let log = write(dir.path(), "log.csv", LOG);
     let points = dir.path().join("points.geojson");
-    convert(&log, &points).unwrap();
+    whole(&log, &points).unwrap();
     let expected = read_strips(&strips_utm(), &StripOptions::default()).unwrap();
     for (format, name, option) in [
         ("GPKG", "a.gpkg", "SPATIAL_INDEX=YES"),
@@ -371,7 +377,7 @@ assert ours.geometry.is_valid.all()
         return;
     }
     let dir = tempfile::tempdir().unwrap();
-    convert(&strips_utm(), &dir.path().join("ours.parquet")).unwrap();
+    whole(&strips_utm(), &dir.path().join("ours.parquet")).unwrap();
     let (folder, strips) = (dir.path().to_str().unwrap(), strips_utm());
     outside(
         &interpreter,
@@ -402,7 +408,7 @@ assert ours.geometry.is_valid.all()
             "{name}"
         );
         let csv = dir.path().join("back.csv");
-        convert(&dir.path().join(name), &csv).unwrap();
+        whole(&dir.path().join(name), &csv).unwrap();
         let text = std::fs::read_to_string(csv).unwrap();
         let second = text.lines().nth(2).unwrap();
         assert!(
@@ -426,7 +432,7 @@ fn small_files() -> Vec<(&'static str, Vec<u8>)> {
     for extension in ["gpkg", "parquet", "fgb", "ndjson", "geojsons"] {
         for from in [&log, &strips_utm()] {
             let there = dir.path().join(format!("a.{extension}"));
-            convert(from, &there).unwrap();
+            whole(from, &there).unwrap();
             files.push((extension, std::fs::read(&there).unwrap()));
         }
     }
@@ -437,7 +443,7 @@ fn small_files() -> Vec<(&'static str, Vec<u8>)> {
 fn use_or_refuse(path: &Path) {
     let _ = read_log(&[path.to_owned()], &ReadOptions::default());
     let _ = read_strips(path, &StripOptions::default());
-    let _ = convert(path, &path.with_extension("back.fgb"));
+    let _ = whole(path, &path.with_extension("back.fgb"));
 }
 
 #[test]
@@ -486,7 +492,7 @@ proptest! {
 fn altered(dir: &Path, sql: &str) -> PathBuf {
     let log = write(dir, "log.csv", LOG);
     let path = dir.join("field.gpkg");
-    convert(&log, &path).unwrap();
+    whole(&log, &path).unwrap();
     Connection::open(&path).unwrap().execute_batch(sql).unwrap();
     path
 }
@@ -543,7 +549,7 @@ fn what_a_geopackage_would_compute_is_not_read() {
         dir.path(),
         "ALTER TABLE field ADD COLUMN bulk TEXT AS (printf('%.*c', 1000000, 'x'));",
     );
-    let done = convert(&path, &dir.path().join("a.csv")).unwrap();
+    let done = whole(&path, &dir.path().join("a.csv")).unwrap();
     assert!(!done.columns.contains(&"bulk".to_owned()));
     // A database that is no GeoPackage.
     let path = dir.path().join("plain.gpkg");
@@ -581,7 +587,7 @@ fn a_layer_without_a_reference_system_is_taken_for_degrees_or_refused() {
     let said = read.problems[0].to_string();
     assert!(said.contains("taken for WGS 84"), "{said}");
     let strips = dir.path().join("strips.gpkg");
-    convert(&strips_utm(), &strips).unwrap();
+    whole(&strips_utm(), &strips).unwrap();
     let database = Connection::open(&strips).unwrap();
     database
         .execute_batch("UPDATE gpkg_geometry_columns SET srs_id = -1;")
@@ -598,19 +604,469 @@ fn a_layer_without_a_reference_system_is_taken_for_degrees_or_refused() {
 fn parquet_that_is_made_to_fill_the_memory_is_refused() {
     let dir = tempfile::tempdir().unwrap();
     let text = "x".repeat(900_000);
-    let mut log = "lon,lat,note\n".to_owned();
-    for _ in 0..40 {
-        log.push_str(&format!("-93.1,43.2,{text}\n"));
-    }
-    let csv = write(dir.path(), "log.csv", &log);
+    let feature = format!(
+        r#"{{"type":"Feature","properties":{{"note":"{text}"}},"geometry":{{"type":"Point","coordinates":[-93.1,43.2]}}}}"#
+    );
+    // A document is one batch, and a batch one row group with one dictionary.
+    let log = format!(
+        r#"{{"type":"FeatureCollection","features":[{}]}}"#,
+        vec![feature; 40].join(",")
+    );
+    let csv = write(dir.path(), "log.geojson", &log);
     let parquet = dir.path().join("log.parquet");
-    convert(&csv, &parquet).unwrap();
+    whole(&csv, &parquet).unwrap();
     assert!(std::fs::metadata(&parquet).unwrap().len() < 1 << 20);
-    let error = convert(&parquet, &dir.path().join("b.csv"))
+    let error = whole(&parquet, &dir.path().join("b.csv"))
         .unwrap_err()
         .to_string();
     assert!(
         error.contains("unpack to more than any log holds"),
         "{error}"
     );
+}
+
+/// Features of an invented field in a grid, points or squares, as GeoJSON.
+fn grid(dir: &Path, name: &str, as_squares: bool) -> PathBuf {
+    let mut features = Vec::new();
+    for at in 0..400 {
+        let (x, y) = (
+            -93.0 + f64::from(at % 20) * 0.01,
+            43.0 + f64::from(at / 20) * 0.01,
+        );
+        let geometry = match as_squares {
+            false => format!(r#"{{"type":"Point","coordinates":[{x},{y}]}}"#),
+            true => {
+                let (e, n) = (x + 0.004, y + 0.004);
+                format!(
+                    r#"{{"type":"Polygon","coordinates":[[[{x},{y}],[{e},{y}],[{e},{n}],[{x},{n}],[{x},{y}]]]}}"#
+                )
+            }
+        };
+        features.push(format!(
+            r#"{{"type":"Feature","properties":{{"n":{at},"treatment":"t{at}","flow_kg_s":{at}.5}},"geometry":{geometry}}}"#
+        ));
+    }
+    let text = format!(
+        r#"{{"type":"FeatureCollection","features":[{}]}}"#,
+        features.join(",")
+    );
+    write(dir, name, &text)
+}
+
+/// The numbers of the features in the GeoJSON file `path`, in order.
+fn numbers(path: &Path) -> Vec<i64> {
+    let json: serde_json::Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let features = json["features"].as_array().unwrap().iter();
+    let mut numbers: Vec<i64> = features
+        .map(|feature| feature["properties"]["n"].as_i64().unwrap())
+        .collect();
+    numbers.sort_unstable();
+    numbers
+}
+
+/// The same features meet a box in every format: as we write them, and with the indexes that GDAL writes
+/// (R-tree in GeoPackage, packed tree in FlatGeobuf). What meets the box is worked out from the grid.
+#[test]
+fn a_box_gives_the_same_from_every_format_with_an_index_or_without() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = |name: &str| dir.path().join(name);
+    // Between the lines of the grid; squares reach 0.004 degrees further than their corner.
+    let bbox = [-92.953, 43.047, -92.897, 43.083];
+    let options = ConvertOptions {
+        bbox: Some(bbox),
+        columns: Some(vec!["N".to_owned()]),
+    };
+    for as_squares in [false, true] {
+        let from = grid(dir.path(), "grid.geojson", as_squares);
+        let reach = if as_squares { 0.004 } else { 0.0 };
+        let expected: Vec<i64> = (0..400)
+            .filter(|at| {
+                let (x, y) = (
+                    -93.0 + (at % 20) as f64 * 0.01,
+                    43.0 + (at / 20) as f64 * 0.01,
+                );
+                x + reach >= bbox[0] && x <= bbox[2] && y + reach >= bbox[1] && y <= bbox[3]
+            })
+            .collect();
+        assert!(expected.len() > 15);
+        let mut files = vec![from.clone()];
+        for extension in TABLES {
+            files.push(path(&format!("own_{as_squares}.{extension}")));
+            whole(&from, &files[files.len() - 1]).unwrap();
+        }
+        // In metres: the box is met all the same.
+        for (format, name, option) in [
+            ("GPKG", "gdal.gpkg", ["-lco", "SPATIAL_INDEX=YES"]),
+            ("FlatGeobuf", "gdal.fgb", ["-lco", "SPATIAL_INDEX=YES"]),
+            ("GPKG", "utm.gpkg", ["-t_srs", "EPSG:26915"]),
+            ("FlatGeobuf", "utm.fgb", ["-t_srs", "EPSG:26915"]),
+        ] {
+            let there = path(&format!("{as_squares}_{name}"));
+            let [key, value] = option;
+            let (to, source) = (there.to_str().unwrap(), from.to_str().unwrap());
+            if outside("ogr2ogr", &["-f", format, to, source, key, value]).is_some() {
+                files.push(there);
+            }
+        }
+        for file in files {
+            let there = path("selected.geojson");
+            let done = convert(&file, &there, &options).unwrap();
+            assert_eq!(numbers(&there), expected, "{}", file.display());
+            assert_eq!(
+                (done.features, done.left_out, done.columns),
+                (expected.len(), 400 - expected.len(), vec!["n".to_owned()]),
+                "{}",
+                file.display()
+            );
+        }
+    }
+    let error = |options: ConvertOptions| {
+        let from = grid(dir.path(), "grid.geojson", false);
+        convert(&from, &path("none.gpkg"), &options)
+            .unwrap_err()
+            .to_string()
+    };
+    let far = ConvertOptions {
+        bbox: Some([0.0, 0.0, 1.0, 1.0]),
+        columns: None,
+    };
+    assert!(error(far).contains("no feature meets the box"));
+    let absent = ConvertOptions {
+        bbox: None,
+        columns: Some(vec!["variety".to_owned()]),
+    };
+    assert!(error(absent).contains("the columns are \"n\", \"treatment\", \"flow_kg_s\""));
+    assert!(!path("none.gpkg").exists());
+}
+
+/// An index spares reading: damage elsewhere in the file does not touch what it finds.
+#[test]
+fn only_what_an_index_finds_is_read() {
+    let dir = tempfile::tempdir().unwrap();
+    let from = grid(dir.path(), "grid.geojson", false);
+    let there = dir.path().join("a.fgb");
+    let arguments = [
+        "-f",
+        "FlatGeobuf",
+        there.to_str().unwrap(),
+        from.to_str().unwrap(),
+    ];
+    if outside("ogr2ogr", &arguments).is_none() {
+        return;
+    }
+    let back = dir.path().join("back.geojson");
+    whole(&there, &back).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&std::fs::read(&back).unwrap()).unwrap();
+    let first = &json["features"][0]["geometry"]["coordinates"];
+    let [x, y] = [0, 1].map(|axis| first[axis].as_f64().unwrap());
+    let mut bytes = std::fs::read(&there).unwrap();
+    // The last feature.
+    let end = bytes.len();
+    bytes[end - 80..].fill(0xff);
+    std::fs::write(&there, bytes).unwrap();
+    assert!(!whole(&there, &back).unwrap().problems.is_empty());
+    let options = ConvertOptions {
+        bbox: Some([x - 0.001, y - 0.001, x + 0.001, y + 0.001]),
+        columns: None,
+    };
+    let done = convert(&there, &back, &options).unwrap();
+    assert_eq!(
+        (done.features, done.left_out, done.problems),
+        (1, 399, Vec::new())
+    );
+}
+
+/// Packing, pages of version 2, native polygons and boxes as pyarrow and geopandas write them.
+#[test]
+fn geoparquet_is_read_however_it_is_packed_and_encoded() {
+    let script = r#"
+import sys, geopandas as gp
+from shapely import MultiPolygon, Polygon
+from shapely.affinity import translate
+d = sys.argv[1]
+frame = gp.read_file(sys.argv[2])
+names = []
+for packing in ["none", "snappy", "gzip", "brotli", "lz4", "zstd"]:
+    for version in ["1.0", "2.0"]:
+        name = f"{packing}_{version[0]}.parquet"
+        frame.to_parquet(f"{d}/{name}", compression=None if packing == "none" else packing,
+                         data_page_version=version)
+        names.append(name)
+frame.to_parquet(f"{d}/native.parquet", geometry_encoding="geoarrow")
+frame.to_parquet(f"{d}/native_box.parquet", geometry_encoding="geoarrow", write_covering_bbox=True,
+                 compression="zstd", row_group_size=20)
+frame.to_parquet(f"{d}/box.parquet", write_covering_bbox=True, row_group_size=20)
+several = frame.copy()
+several.geometry = [MultiPolygon([g, translate(g, 0, 1)]) for g in frame.geometry]
+several.to_parquet(f"{d}/several.parquet", geometry_encoding="geoarrow")
+holed = frame.iloc[:3].copy()
+hole = lambda g: Polygon(g.exterior, [g.buffer(-0.001, join_style="mitre").exterior])
+holed.geometry = [hole(holed.geometry.iloc[0]), None, hole(holed.geometry.iloc[2])]
+holed.to_parquet(f"{d}/holed.parquet", geometry_encoding="geoarrow")
+names += ["native.parquet", "native_box.parquet", "box.parquet"]
+print(" ".join(names))
+from shapely.geometry import box
+met = frame[frame.intersects(box(-92.953, 43.047, -92.897, 43.083))]
+print(" ".join(str(n) for n in sorted(met["n"])))
+"#;
+    let interpreter = std::env::var("CHECKSTRIP_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let dir = tempfile::tempdir().unwrap();
+    let from = grid(dir.path(), "grid.geojson", true);
+    let modules = Command::new(&interpreter)
+        .args(["-c", "import pyarrow, geopandas"])
+        .output();
+    if !modules.is_ok_and(|output| output.status.success()) {
+        eprintln!("SKIPPED: {interpreter} with pyarrow and geopandas is not installed");
+        return;
+    }
+    let folder = dir.path().to_str().unwrap();
+    let Some(said) = outside(
+        &interpreter,
+        &["-c", script, folder, from.to_str().unwrap()],
+    ) else {
+        return;
+    };
+    let mut lines = said.lines();
+    let names: Vec<&str> = lines.next().unwrap().split(' ').collect();
+    let met: Vec<i64> = lines
+        .next()
+        .unwrap()
+        .split(' ')
+        .map(|n| n.parse().unwrap())
+        .collect();
+    let expected = read_strips(&from, &StripOptions::default()).unwrap();
+    let options = ConvertOptions {
+        bbox: Some([-92.953, 43.047, -92.897, 43.083]),
+        columns: None,
+    };
+    for name in names {
+        let there = dir.path().join(name);
+        let strips = read_strips(&there, &StripOptions::default()).unwrap();
+        assert_eq!(strips.strips.len(), expected.strips.len(), "{name}");
+        // GDAL and the JSON reader may differ in the last bit of a decimal fraction.
+        for (found, wanted) in strips.strips.iter().zip(&expected.strips) {
+            assert_eq!(found.treatment, wanted.treatment, "{name}");
+            let corners = |strip: &checkstrip_model::Strip| -> Vec<geo::Coord> {
+                strip.ground.0[0].exterior().coords().copied().collect()
+            };
+            let (found, wanted) = (corners(found), corners(wanted));
+            assert_eq!(found.len(), wanted.len(), "{name}");
+            for (a, b) in found.iter().zip(&wanted) {
+                assert!(
+                    (a.x - b.x).abs() < 1e-12 && (a.y - b.y).abs() < 1e-12,
+                    "{name}"
+                );
+            }
+        }
+        let back = dir.path().join("selected.geojson");
+        let done = convert(&there, &back, &options).unwrap();
+        assert_eq!(numbers(&back), met, "{name}");
+        assert_eq!(done.left_out, 400 - met.len(), "{name}");
+    }
+    let several = dir.path().join("several.parquet");
+    let strips = read_strips(&several, &StripOptions::default()).unwrap();
+    assert!(strips.strips.iter().all(|strip| strip.ground.0.len() == 2));
+    let back = dir.path().join("holed.geojson");
+    whole(&dir.path().join("holed.parquet"), &back).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&std::fs::read(&back).unwrap()).unwrap();
+    let rings = |at: usize| {
+        let geometry = &json["features"][at]["geometry"];
+        geometry["coordinates"].as_array().map_or(0, Vec::len)
+    };
+    assert_eq!([rings(0), rings(1), rings(2)], [2, 0, 2]);
+}
+
+/// More than one block of text and one batch of every format: nothing is lost or doubled where they meet,
+/// whatever the encoding and the line ends.
+#[test]
+fn long_files_come_through_whole() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut text = String::from("lon,lat,n,note\n");
+    let records = 250_000;
+    for at in 0..records {
+        // Quoted cells with line ends and delimiters, and characters of two bytes at changing places.
+        let note = match at % 7 {
+            0 => "\"a, b\nÄhre\"".to_owned(),
+            1 => String::new(),
+            _ => format!("ö{}", "x".repeat(at % 97)),
+        };
+        text.push_str(&format!("-93.{:06},43.2,{at},{note}\n", at));
+    }
+    assert!(text.len() > 9 << 20, "{}", text.len());
+    let utf_16: Vec<u8> = [0xff, 0xfe]
+        .into_iter()
+        .chain(text.encode_utf16().flat_map(u16::to_le_bytes))
+        .collect();
+    let latin: Vec<u8> = text.chars().map(|letter| letter as u32 as u8).collect();
+    let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+    std::io::Write::write_all(&mut packer, text.as_bytes()).unwrap();
+    let packed = packer.finish().unwrap();
+    let mut expected: Option<String> = None;
+    for (name, bytes) in [
+        ("a.csv", text.as_bytes()),
+        ("utf_16.csv", &utf_16),
+        ("latin.csv", &latin),
+        ("a.csv.gz", &packed),
+    ] {
+        let from = dir.path().join(name);
+        std::fs::write(&from, bytes).unwrap();
+        let there = dir.path().join("there.csv");
+        let done = whole(&from, &there).unwrap();
+        assert_eq!(
+            (done.features, done.problems),
+            (records, Vec::new()),
+            "{name}"
+        );
+        let found = std::fs::read_to_string(&there).unwrap();
+        match &expected {
+            None => {
+                for at in [0, 70_001, records - 1] {
+                    assert!(found.contains(&format!(",43.2,{at},")), "{at}");
+                }
+                assert_eq!(found.matches("Ähre").count(), records.div_ceil(7));
+                expected = Some(found);
+            }
+            Some(expected) => assert!(*expected == found, "{name}"),
+        }
+    }
+    for extension in ["gpkg", "parquet", "fgb", "ndjson", "geojsons"] {
+        let (there, back) = (
+            dir.path().join(format!("a.{extension}")),
+            dir.path().join("back.csv"),
+        );
+        whole(&dir.path().join("a.csv"), &there).unwrap();
+        assert_eq!(
+            whole(&there, &back).unwrap().features,
+            records,
+            "{extension}"
+        );
+        let found = std::fs::read_to_string(&back).unwrap();
+        assert!(expected.as_ref() == Some(&found), "{extension}");
+    }
+}
+
+/// Every length of a small file of every reader: used or refused, and soon.
+#[test]
+fn a_small_file_that_breaks_off_is_used_or_refused_at_every_length() {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "log.csv", LOG);
+    let began = std::time::Instant::now();
+    for extension in [
+        "csv", "geojson", "ndjson", "geojsons", "parquet", "fgb", "gpkg", "shp",
+    ] {
+        let whole_file = dir.path().join(format!("a.{extension}"));
+        whole(&log, &whole_file).unwrap();
+        let bytes = std::fs::read(&whole_file).unwrap();
+        // The pages of a database are long and mostly empty.
+        let step = if extension == "gpkg" { 251 } else { 1 };
+        for length in (0..bytes.len()).step_by(step) {
+            let cut = dir.path().join(format!("cut.{extension}"));
+            std::fs::write(&cut, &bytes[..length]).unwrap();
+            let _ = read_log(std::slice::from_ref(&cut), &ReadOptions::default());
+            let _ = whole(&cut, &dir.path().join("back.csv"));
+        }
+    }
+    assert!(began.elapsed().as_secs() < 120, "{:?}", began.elapsed());
+}
+
+/// Line ends of all kinds in one file, bytes that are no UTF-8, and a mark in the middle.
+#[test]
+fn odd_text_is_read_the_same_by_both_ways() {
+    let dir = tempfile::tempdir().unwrap();
+    let text =
+        b"lon,lat,flow_kg_s,note\r\n-93.1,43.2,5,a\n\r\n-93.2,43.2,6,b\r\n-93.3,43.2,7,h\xf6he\n";
+    let path = dir.path().join("odd.csv");
+    std::fs::write(&path, text).unwrap();
+    let log = read_log(std::slice::from_ref(&path), &ReadOptions::default()).unwrap();
+    assert_eq!(log.numbers(Column::MassFlow), Some(&[5.0, 6.0, 7.0][..]));
+    assert_eq!(log.row, [2, 4, 5]);
+    let back = dir.path().join("back.csv");
+    whole(&path, &back).unwrap();
+    let expected = "lon,lat,flow_kg_s,note\n-93.1,43.2,5,a\n-93.2,43.2,6,b\n-93.3,43.2,7,höhe\n";
+    assert_eq!(std::fs::read_to_string(&back).unwrap(), expected);
+    // Carriage returns alone.
+    let text: Vec<u8> = expected.replace('\n', "\r").into_bytes();
+    std::fs::write(&path, text).unwrap();
+    whole(&path, &back).unwrap();
+    assert_eq!(std::fs::read_to_string(&back).unwrap(), expected);
+}
+
+/// A layout of very many columns and no record.
+struct ManyColumns(Outline);
+
+impl FeatureSource for ManyColumns {
+    fn outline(&self) -> &Outline {
+        &self.0
+    }
+
+    fn each_batch(
+        &self,
+        write: &mut dyn FnMut(&dyn FeatureBatch) -> std::io::Result<()>,
+    ) -> std::io::Result<()> {
+        write(self)
+    }
+}
+
+impl FeatureBatch for ManyColumns {
+    fn records(&self) -> usize {
+        1
+    }
+
+    fn value(&self, column: usize, _: usize) -> Value<'_> {
+        Value::Whole(column as i64)
+    }
+
+    fn drawn(&self, _: usize) -> Drawn<'_> {
+        Drawn::Point([-93.1, 43.2])
+    }
+}
+
+#[test]
+fn very_many_columns_are_refused_or_cut_off_soon() {
+    let dir = tempfile::tempdir().unwrap();
+    let began = std::time::Instant::now();
+    for delimiter in [',', ';', '\t', ' '] {
+        let line = |cell: &str| vec![cell; 1_000_000].join(&delimiter.to_string());
+        let mut text = line("column");
+        for _ in 0..4 {
+            text.push('\n');
+            text.push_str(&line("1,5").replace(',', if delimiter == ',' { "." } else { "," }));
+        }
+        let path = write(dir.path(), "wide.csv", &text);
+        for error in [
+            read_log(std::slice::from_ref(&path), &ReadOptions::default()).map(|_| ()),
+            whole(&path, &dir.path().join("wide.parquet")).map(|_| ()),
+        ] {
+            let error = error.unwrap_err().to_string();
+            assert!(error.contains("found one of 1000000"), "{error}");
+        }
+    }
+    let columns = (0..60_000).map(|at| WrittenColumn {
+        name: format!("column_{at}"),
+        kind: ColumnKind::Whole,
+    });
+    let source = ManyColumns(Outline {
+        columns: columns.collect(),
+        records: 1,
+        holds: Holds::Points,
+        single_parts: false,
+        several_parts: false,
+        extent: Some([-93.1, 43.2, -93.1, 43.2]),
+        crs: None,
+    });
+    let (parquet, fgb) = (dir.path().join("wide.parquet"), dir.path().join("wide.fgb"));
+    write_parquet(&parquet, &source).unwrap();
+    write_flatgeobuf(&fgb, "wide", &source).unwrap();
+    for path in [parquet, fgb] {
+        let error = read_log(std::slice::from_ref(&path), &ReadOptions::default());
+        assert!(error.unwrap_err().to_string().contains("hint:"));
+        let done = whole(&path, &dir.path().join("narrow.csv")).unwrap();
+        assert_eq!(done.columns.len(), MOST_ATTRIBUTES);
+        assert!(
+            done.changes[0].contains("at most 1000"),
+            "{:?}",
+            done.changes
+        );
+    }
+    assert!(began.elapsed().as_secs() < 60, "{:?}", began.elapsed());
 }

@@ -40,11 +40,18 @@ impl Layout {
     /// # Errors
     /// When there is no header line.
     pub(crate) fn sniff(file: &str, text: &[u8]) -> Result<Layout, Problem> {
-        let line_end = if memchr::memchr(b'\n', text).is_some() {
-            b'\n'
-        } else {
-            b'\r'
+        let line_end = match memchr::memchr(b'\n', text) {
+            Some(_) => b'\n',
+            None => b'\r',
         };
+        Layout::sniff_start(file, text, line_end)
+    }
+
+    /// The layout of a text that begins with `text` and whose lines end in `line_end`.
+    ///
+    /// # Errors
+    /// When there is no header line.
+    pub(crate) fn sniff_start(file: &str, text: &[u8], line_end: u8) -> Result<Layout, Problem> {
         let mut body = 0;
         let mut header_line = 0;
         let mut header: &[u8] = b"";
@@ -74,21 +81,23 @@ impl Layout {
             .filter(|line| !line.trim_ascii().is_empty())
             .take(LINES_LOOKED_AT)
             .collect();
+        // A line of very many cells is not worth a second look.
+        let most = DELIMITERS.map(|delimiter| count(header, delimiter));
+        let most = most.into_iter().max().unwrap_or(0);
+        if most > MOST_COLUMNS {
+            return Err(too_many_columns(file, most));
+        }
         let delimiter = delimiter(header, &lines);
         let mut dialect = Dialect {
             delimiter,
             decimal_comma: false,
             line_end,
         };
-        dialect.decimal_comma = delimiter != b',' && has_decimal_comma(&lines, dialect);
         let mut headers = dialect.cells(header);
         if headers.len() > MOST_COLUMNS {
-            let message = format!(
-                "expected a header line, found one of {} cells",
-                headers.len()
-            );
-            return Err(Problem::new(file, message).hint("a log has at most a few hundred columns"));
+            return Err(too_many_columns(file, headers.len()));
         }
+        dialect.decimal_comma = delimiter != b',' && has_decimal_comma(&lines, dialect);
         // A delimiter at the end of every line makes an empty last header.
         while headers.last().is_some_and(|header| header.is_empty()) {
             headers.pop();
@@ -118,15 +127,24 @@ fn trim_line(text: &[u8], end: usize, line_end: u8) -> &[u8] {
     line.strip_suffix(b"\r").unwrap_or(line)
 }
 
+fn too_many_columns(file: &str, found: usize) -> Problem {
+    Problem::new(
+        file,
+        format!("expected a header line of at most {MOST_COLUMNS} cells, found one of {found}"),
+    )
+    .hint("a log has at most a few hundred columns: check that it has one record on each line")
+}
+
 /// How many cells a line has; quotes are honoured.
 fn count(line: &[u8], delimiter: u8) -> usize {
-    Dialect {
+    let dialect = Dialect {
         delimiter,
         decimal_comma: false,
         line_end: b'\n',
-    }
-    .cells(line)
-    .len()
+    };
+    let mut cells = 0;
+    CellSplitter::new(dialect).split(line, |_| cells += 1);
+    cells
 }
 
 fn delimiter(header: &[u8], lines: &[&[u8]]) -> u8 {

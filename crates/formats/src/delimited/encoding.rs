@@ -32,10 +32,7 @@ impl Text {
             }
         }
         if memchr::memchr(0, text.as_bytes()).is_some() {
-            return Err(
-                Problem::new(file, "expected text, found bytes that are none")
-                    .hint("save it as UTF-8 text (CSV), not in a program's own format"),
-            );
+            return Err(no_text(file));
         }
         if text.decoded.is_none() && std::str::from_utf8(text.as_bytes()).is_err() {
             let (decoded, _) =
@@ -57,6 +54,12 @@ impl Text {
     pub(crate) fn file_bytes(&self) -> &[u8] {
         &self.bytes
     }
+}
+
+/// What is said of bytes that are no text.
+pub(super) fn no_text(file: &str) -> Problem {
+    Problem::new(file, "expected text, found bytes that are none")
+        .hint("save it as UTF-8 text (CSV), not in a program's own format")
 }
 
 #[cfg(test)]

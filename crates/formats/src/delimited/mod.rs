@@ -3,18 +3,19 @@
 mod dialect;
 mod encoding;
 mod records;
-mod untyped;
+mod stream;
 
 use checkstrip_model::{Problem, SourceFile};
+use rayon::prelude::*;
 
 use crate::column_builder::Values;
-use crate::feature_table::FeatureTable;
 use crate::header::{self, Container, HeaderPlan};
 use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 use crate::{ReadOptions, file_bytes};
 use dialect::Layout;
 use encoding::Text;
+pub(crate) use stream::DelimitedStream;
 
 /// A delimited text file whose headers are known and whose records wait to be read.
 #[derive(Debug)]
@@ -64,27 +65,9 @@ impl DelimitedLog {
             .unwrap_or_else(|| self.text.file_bytes());
         let (sha256, parts) = rayon::join(
             || file_bytes::sha256(raw),
-            || records::read(&self.file, body, &self.layout, Some(&plan)),
+            || records::read(&self.file, body, &self.layout, &plan),
         );
         self.join(plan, sha256, parts)
-    }
-
-    /// Every record with every column, whatever it holds. Positions become points.
-    ///
-    /// # Errors
-    /// When no record follows the headers, or positions are no degrees.
-    pub(crate) fn into_table(self) -> Result<FeatureTable, Problem> {
-        let body = &self.text.as_bytes()[self.layout.body..];
-        let parts = records::read(&self.file, body, &self.layout, None);
-        let joined = self.behind_each_other(parts)?;
-        let decimal_comma = self.layout.dialect.decimal_comma;
-        let columns = joined.columns.into_iter().map(|column| match column {
-            Values::Cells(cells) => untyped::settle(cells, decimal_comma),
-            Values::Numbers(_) | Values::Names(_) => Vec::new(),
-        });
-        let columns = columns.collect();
-        let headers = &self.layout.headers;
-        untyped::table(&self.file, headers, joined.rows, columns, joined.problems)
     }
 
     /// Puts the parts that were read side by side behind each other.
@@ -98,8 +81,12 @@ impl DelimitedLog {
             rows,
             columns: mut joined,
             problems,
-        } = self.behind_each_other(parts)?;
+            ..
+        } = Joined::new(parts, self.layout.header_line);
         let total = rows.len();
+        if total == 0 {
+            return Err(no_record(&self.file));
+        }
         let status = if plan.status.is_some() {
             joined.pop()
         } else {
@@ -119,40 +106,11 @@ impl DelimitedLog {
         let problems = problems.finish(&self.file);
         Ok(LogPart::new(source, plan, rows, columns, status, problems))
     }
+}
 
-    /// # Errors
-    /// When there is no record.
-    fn behind_each_other(&self, parts: Vec<records::Part>) -> Result<Joined, Problem> {
-        let total: usize = parts.iter().map(|part| part.rows.len()).sum();
-        if total == 0 {
-            return Err(
-                Problem::new(self.file.as_str(), "a header line, but no record behind it")
-                    .hint("export the log again, or leave the file out"),
-            );
-        }
-        let mut rows = Vec::with_capacity(total);
-        let mut problems = ProblemList::default();
-        let mut lines_before = self.layout.header_line;
-        let mut joined: Vec<Values> = Vec::new();
-        for part in parts {
-            rows.extend(part.rows.iter().map(|row| row + lines_before));
-            problems.append(part.problems, lines_before);
-            lines_before += part.lines;
-            if joined.is_empty() {
-                joined = part.columns;
-                continue;
-            }
-            joined
-                .iter_mut()
-                .zip(part.columns)
-                .for_each(|(first, later)| first.append(later));
-        }
-        Ok(Joined {
-            rows,
-            columns: joined,
-            problems,
-        })
-    }
+fn no_record(file: &str) -> Problem {
+    Problem::new(file, "a header line, but no record behind it")
+        .hint("export the log again, or leave the file out")
 }
 
 /// The records of all parts.
@@ -160,6 +118,41 @@ struct Joined {
     rows: Vec<u32>,
     columns: Vec<Values>,
     problems: ProblemList,
+    /// The last line.
+    line: u32,
+}
+
+impl Joined {
+    /// Puts `parts` behind each other, and behind `line` other lines; columns side by side.
+    fn new(parts: Vec<records::Part>, mut line: u32) -> Joined {
+        let mut rows = Vec::with_capacity(parts.iter().map(|part| part.rows.len()).sum());
+        let mut problems = ProblemList::default();
+        let mut columns: Vec<Vec<Values>> = Vec::new();
+        for part in parts {
+            rows.extend(part.rows.iter().map(|row| row + line));
+            problems.append(part.problems, line);
+            line = line.saturating_add(part.lines);
+            columns.resize_with(part.columns.len(), Vec::new);
+            columns
+                .iter_mut()
+                .zip(part.columns)
+                .for_each(|(pieces, piece)| pieces.push(piece));
+        }
+        let records = rows.len();
+        let columns = columns.into_par_iter().map(|pieces| {
+            let mut pieces = pieces.into_iter();
+            let mut whole = pieces.next().unwrap_or(Values::Numbers(Vec::new()));
+            whole.reserve(records);
+            pieces.for_each(|piece| whole.append(piece));
+            whole
+        });
+        Joined {
+            rows,
+            columns: columns.collect(),
+            problems,
+            line,
+        }
+    }
 }
 
 #[cfg(test)]

@@ -21,28 +21,46 @@ pub(crate) struct Part {
     pub(crate) rows: Vec<u32>,
     /// How many lines the part has.
     pub(crate) lines: u32,
-    /// The columns in the order of the plan, the status column last where there is one.
+    /// The columns in the order in which they were asked for; of a plan the status column last.
     pub(crate) columns: Vec<Values>,
     pub(crate) problems: ProblemList,
 }
 
-/// Every record of `body`, the text behind the header line, in parts: the columns of `plan`, or without
-/// one all columns as they stand.
-pub(crate) fn read(
-    file: &str,
-    body: &[u8],
-    layout: &Layout,
-    plan: Option<&HeaderPlan>,
+/// Every record of `body`, the text behind the header line, in parts: the columns of `plan`.
+pub(crate) fn read(file: &str, body: &[u8], layout: &Layout, plan: &HeaderPlan) -> Vec<Part> {
+    let mut columns: Vec<(usize, ColumnBuilder<'_>)> = plan
+        .columns
+        .iter()
+        .map(|planned| {
+            let decimal_comma = layout.dialect.decimal_comma;
+            let builder = ColumnBuilder::new(file, planned, decimal_comma);
+            (planned.position, builder)
+        })
+        .collect();
+    if let Some(status) = plan.status {
+        let builder = ColumnBuilder::names(file, &layout.headers[status]);
+        columns.push((status, builder));
+    }
+    read_parts(file, &cut(body, layout.dialect), layout, columns)
+}
+
+/// Every record of `parts` of the text, which begin and end with records: `columns`, each a place among
+/// the headers and its builder.
+pub(crate) fn read_parts<'a>(
+    file: &'a str,
+    parts: &[&[u8]],
+    layout: &'a Layout,
+    columns: Vec<(usize, ColumnBuilder<'a>)>,
 ) -> Vec<Part> {
-    let reader = RecordReader::new(file, layout, plan);
-    cut(body, layout.dialect)
+    let reader = RecordReader::new(file, layout, columns);
+    parts
         .into_par_iter()
         .map(|part| reader.read(part))
         .collect()
 }
 
-/// Cuts `body` at line ends, outside quotes.
-fn cut(body: &[u8], dialect: Dialect) -> Vec<&[u8]> {
+/// Cuts `body` at line ends, outside quotes. Only the last part may end within a record.
+pub(crate) fn cut(body: &[u8], dialect: Dialect) -> Vec<&[u8]> {
     let has_quotes = memchr::memchr(b'"', body).is_some();
     let mut parts = Vec::new();
     let mut rest = body;
@@ -96,26 +114,16 @@ struct RecordReader<'a> {
 }
 
 impl<'a> RecordReader<'a> {
-    fn new(file: &'a str, layout: &'a Layout, plan: Option<&'a HeaderPlan>) -> RecordReader<'a> {
+    fn new(
+        file: &'a str,
+        layout: &'a Layout,
+        columns: Vec<(usize, ColumnBuilder<'a>)>,
+    ) -> RecordReader<'a> {
         let mut slots = vec![None; layout.headers.len()];
-        let mut builders: Vec<ColumnBuilder<'a>> = Vec::new();
-        if plan.is_none() {
-            for (at, header) in layout.headers.iter().enumerate() {
-                slots[at] = Some(at);
-                builders.push(ColumnBuilder::as_it_stands(file, header));
-            }
-        }
-        for planned in plan.into_iter().flat_map(|plan| &plan.columns) {
-            slots[planned.position] = Some(builders.len());
-            builders.push(ColumnBuilder::new(
-                file,
-                planned,
-                layout.dialect.decimal_comma,
-            ));
-        }
-        if let Some(status) = plan.and_then(|plan| plan.status) {
-            slots[status] = Some(builders.len());
-            builders.push(ColumnBuilder::names(file, &layout.headers[status]));
+        let mut builders = Vec::with_capacity(columns.len());
+        for (position, builder) in columns {
+            slots[position] = Some(builders.len());
+            builders.push(builder);
         }
         let width = layout.headers.len();
         RecordReader {

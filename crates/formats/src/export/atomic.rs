@@ -5,6 +5,8 @@
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
+use tempfile::NamedTempFile;
+
 use crate::FormatError;
 
 /// Bytes collected before they go to the operating system.
@@ -19,6 +21,33 @@ pub fn write_atomically(
     write: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>,
 ) -> Result<(), FormatError> {
     let refuse = |error| FormatError::writing(path, error);
+    let mut file = temporary(path)?;
+    let mut writer = BufWriter::with_capacity(BUFFER, file.as_file_mut());
+    write(&mut writer).map_err(refuse)?;
+    writer.flush().map_err(refuse)?;
+    drop(writer);
+    file.persist(path).map_err(|error| refuse(error.error))?;
+    Ok(())
+}
+
+/// Makes the file at `path` with `write`, which is told under which name in the same folder; when that
+/// fails, `path` is as it was before.
+///
+/// # Errors
+/// As [`write_atomically`].
+pub(super) fn write_beside(
+    path: &Path,
+    write: impl FnOnce(&Path) -> io::Result<()>,
+) -> Result<(), FormatError> {
+    let refuse = |error| FormatError::writing(path, error);
+    let file = temporary(path)?;
+    write(file.path()).map_err(refuse)?;
+    file.persist(path).map_err(|error| refuse(error.error))?;
+    Ok(())
+}
+
+/// An empty file beside `path`, which goes away unless it gets its name.
+fn temporary(path: &Path) -> Result<NamedTempFile, FormatError> {
     let folder = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -32,15 +61,9 @@ pub fn write_atomically(
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
     // The temporary name, which this error would tell, means nothing to a reader.
-    let mut file = builder
+    builder
         .tempfile_in(folder)
-        .map_err(|error| refuse(error.kind().into()))?;
-    let mut writer = BufWriter::with_capacity(BUFFER, file.as_file_mut());
-    write(&mut writer).map_err(refuse)?;
-    writer.flush().map_err(refuse)?;
-    drop(writer);
-    file.persist(path).map_err(|error| refuse(error.error))?;
-    Ok(())
+        .map_err(|error| FormatError::writing(path, error.kind().into()))
 }
 
 /// Writes `bytes` as the file at `path`, whole or not at all.

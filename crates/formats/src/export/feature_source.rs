@@ -1,5 +1,8 @@
 //! Features as the writers of table-like formats take them, wherever they come from: a cleaned log, or
-//! a file that is converted.
+//! a file that is converted. What all of them have in common is known before the first is written; the
+//! features come in batches.
+
+use std::io;
 
 use checkstrip_model::{CleanLog, Column};
 
@@ -51,47 +54,48 @@ pub(crate) struct WrittenColumn {
     pub(crate) kind: ColumnKind,
 }
 
-/// Features with attributes.
-pub(crate) trait FeatureSource {
-    fn columns(&self) -> &[WrittenColumn];
+/// What is known of all features before the first of them is written.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Outline {
+    pub(crate) columns: Vec<WrittenColumn>,
+    pub(crate) records: usize,
+    pub(crate) holds: Holds,
+    /// Whether there are polygons of one part, and of several.
+    pub(crate) single_parts: bool,
+    pub(crate) several_parts: bool,
+    /// West, south, east, north of all features; `None` when none has a geometry.
+    pub(crate) extent: Option<[f64; 4]>,
+    /// The reference system; `None` for WGS 84 longitude and latitude.
+    pub(crate) crs: Option<WrittenCrs>,
+}
+
+/// Some of the features, in memory.
+pub(crate) trait FeatureBatch {
     fn records(&self) -> usize;
     /// The value of attribute `column` of `record`, both from 0.
     fn value(&self, column: usize, record: usize) -> Value<'_>;
     fn drawn(&self, record: usize) -> Drawn<'_>;
-    fn holds(&self) -> Holds;
-    /// The reference system; `None` for WGS 84 longitude and latitude.
-    fn crs(&self) -> Option<&WrittenCrs>;
 }
 
-/// West, south, east, north of all features; `None` when none has a geometry.
-pub(crate) fn extent(source: &dyn FeatureSource) -> Option<[f64; 4]> {
-    let mut extent = [
-        f64::INFINITY,
-        f64::INFINITY,
-        f64::NEG_INFINITY,
-        f64::NEG_INFINITY,
-    ];
-    let mut add = |[x, y]: [f64; 2]| {
-        extent = [
-            extent[0].min(x),
-            extent[1].min(y),
-            extent[2].max(x),
-            extent[3].max(y),
-        ];
-    };
-    for record in 0..source.records() {
-        match source.drawn(record) {
-            Drawn::Nothing => {}
-            Drawn::Point(point) => add(point),
-            Drawn::Polygons(polygons) => polygons
-                .iter()
-                .flatten()
-                .flatten()
-                .copied()
-                .for_each(&mut add),
-        }
-    }
-    (extent[0] <= extent[2]).then_some(extent)
+/// Features with attributes.
+pub(crate) trait FeatureSource {
+    fn outline(&self) -> &Outline;
+
+    /// Hands over batch after batch in the order of the features, from the first, as often as it is asked.
+    ///
+    /// # Errors
+    /// Those of `write`, and where the features cannot be read.
+    fn each_batch(
+        &self,
+        write: &mut dyn FnMut(&dyn FeatureBatch) -> io::Result<()>,
+    ) -> io::Result<()>;
+}
+
+/// Makes `extent` hold `point` as well.
+pub(crate) fn widen(extent: &mut Option<[f64; 4]>, [x, y]: [f64; 2]) {
+    let [west, south, east, north] = extent.get_or_insert([x, y, x, y]);
+    (*west, *south) = (west.min(x), south.min(y));
+    (*east, *north) = (east.max(x), north.max(y));
 }
 
 /// A cleaned log as features: its columns as exports have them, longitude and latitude among them for
@@ -99,7 +103,7 @@ pub(crate) fn extent(source: &dyn FeatureSource) -> Option<[f64; 4]> {
 pub(crate) struct CleanedFeatures<'a> {
     log: &'a CleanLog,
     columns: Vec<ExportColumn<'a>>,
-    written: Vec<WrittenColumn>,
+    outline: Outline,
 }
 
 impl<'a> CleanedFeatures<'a> {
@@ -113,19 +117,45 @@ impl<'a> CleanedFeatures<'a> {
                 Values::Numbers(..) | Values::NewArea(_) => ColumnKind::Number,
             },
         });
-        CleanedFeatures {
-            written: written.collect(),
+        let outline = Outline {
+            columns: written.collect(),
+            records: log.len(),
+            holds: Holds::Points,
+            single_parts: false,
+            several_parts: false,
+            extent: None,
+            crs: None,
+        };
+        let mut features = CleanedFeatures {
             columns,
+            outline,
             log,
+        };
+        let mut extent = None;
+        for record in 0..log.len() {
+            if let Drawn::Point(point) = features.drawn(record) {
+                widen(&mut extent, point);
+            }
         }
+        features.outline.extent = extent;
+        features
     }
 }
 
 impl FeatureSource for CleanedFeatures<'_> {
-    fn columns(&self) -> &[WrittenColumn] {
-        &self.written
+    fn outline(&self) -> &Outline {
+        &self.outline
     }
 
+    fn each_batch(
+        &self,
+        write: &mut dyn FnMut(&dyn FeatureBatch) -> io::Result<()>,
+    ) -> io::Result<()> {
+        write(self)
+    }
+}
+
+impl FeatureBatch for CleanedFeatures<'_> {
     fn records(&self) -> usize {
         self.log.len()
     }
@@ -162,13 +192,5 @@ impl FeatureSource for CleanedFeatures<'_> {
             (Some(lon), Some(lat)) => Drawn::Point([lon, lat]),
             _ => Drawn::Nothing,
         }
-    }
-
-    fn holds(&self) -> Holds {
-        Holds::Points
-    }
-
-    fn crs(&self) -> Option<&WrittenCrs> {
-        None
     }
 }

@@ -16,35 +16,38 @@ pub(crate) fn write_features_csv(
     path: &Path,
     source: &dyn FeatureSource,
 ) -> Result<(), FormatError> {
-    let has_points = source.holds() == Holds::Points;
+    let outline = source.outline();
+    let has_points = outline.holds == Holds::Points;
     write_atomically(path, |writer| {
-        let names = source.columns().iter().map(|column| quoted(&column.name));
+        let names = outline.columns.iter().map(|column| quoted(&column.name));
         let axes = ["lon", "lat"].into_iter().filter(|_| has_points);
         let headers: Vec<_> = axes.map(Into::into).chain(names).collect();
         writeln!(writer, "{}", headers.join(","))?;
         let mut line = Vec::new();
-        for record in 0..source.records() {
-            line.clear();
-            if has_points {
-                match source.drawn(record) {
-                    Drawn::Point([x, y]) => write!(line, "{x},{y},")?,
-                    _ => line.extend_from_slice(b",,"),
+        source.each_batch(&mut |batch| {
+            for record in 0..batch.records() {
+                line.clear();
+                if has_points {
+                    match batch.drawn(record) {
+                        Drawn::Point([x, y]) => write!(line, "{x},{y},")?,
+                        _ => line.extend_from_slice(b",,"),
+                    }
                 }
-            }
-            for column in 0..source.columns().len() {
-                match source.value(column, record) {
-                    Value::Nothing => {}
-                    Value::Truth(value) => write!(line, "{value}")?,
-                    Value::Whole(value) => write!(line, "{value}")?,
-                    Value::Number(value) => write!(line, "{value}")?,
-                    Value::Text(text) => line.extend_from_slice(quoted(text).as_bytes()),
+                for column in 0..outline.columns.len() {
+                    match batch.value(column, record) {
+                        Value::Nothing => {}
+                        Value::Truth(value) => write!(line, "{value}")?,
+                        Value::Whole(value) => write!(line, "{value}")?,
+                        Value::Number(value) => write!(line, "{value}")?,
+                        Value::Text(text) => line.extend_from_slice(quoted(text).as_bytes()),
+                    }
+                    line.push(b',');
                 }
-                line.push(b',');
+                line.pop();
+                line.push(b'\n');
+                writer.write_all(&line)?;
             }
-            line.pop();
-            line.push(b'\n');
-            writer.write_all(&line)?;
-        }
-        Ok(())
+            Ok(())
+        })
     })
 }

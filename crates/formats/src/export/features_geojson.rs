@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde_json::{Map, Value as Json, json};
 
-use super::feature_source::{Drawn, FeatureSource, Value};
+use super::feature_source::{Drawn, FeatureBatch, FeatureSource, Value, WrittenColumn};
 use super::write_atomically;
 use crate::FormatError;
 use crate::geojson::text_sequence::RECORD_SEPARATOR;
@@ -21,12 +21,17 @@ pub(crate) fn write_features_geojson(
 ) -> Result<(), FormatError> {
     write_atomically(path, |writer| {
         writer.write_all(b"{\"type\":\"FeatureCollection\",\"features\":[\n")?;
-        for record in 0..source.records() {
-            if record > 0 {
-                writer.write_all(b",\n")?;
+        let columns = &source.outline().columns;
+        let mut is_first = true;
+        source.each_batch(&mut |batch| {
+            for record in 0..batch.records() {
+                if !std::mem::take(&mut is_first) {
+                    writer.write_all(b",\n")?;
+                }
+                write_feature(writer, columns, batch, record)?;
             }
-            write_feature(writer, source, record)?;
-        }
+            Ok(())
+        })?;
         writer.write_all(b"\n]}\n")
     })
 }
@@ -42,25 +47,29 @@ pub(crate) fn write_features_geojson_sequence(
     with_separators: bool,
 ) -> Result<(), FormatError> {
     write_atomically(path, |writer| {
-        for record in 0..source.records() {
-            if with_separators {
-                writer.write_all(&[RECORD_SEPARATOR])?;
+        let columns = &source.outline().columns;
+        source.each_batch(&mut |batch| {
+            for record in 0..batch.records() {
+                if with_separators {
+                    writer.write_all(&[RECORD_SEPARATOR])?;
+                }
+                write_feature(writer, columns, batch, record)?;
+                writer.write_all(b"\n")?;
             }
-            write_feature(writer, source, record)?;
-            writer.write_all(b"\n")?;
-        }
-        Ok(())
+            Ok(())
+        })
     })
 }
 
 fn write_feature(
     writer: &mut (dyn Write + Send),
-    source: &dyn FeatureSource,
+    columns: &[WrittenColumn],
+    batch: &dyn FeatureBatch,
     record: usize,
 ) -> io::Result<()> {
     let mut properties = Map::new();
-    for (at, column) in source.columns().iter().enumerate() {
-        let value = match source.value(at, record) {
+    for (at, column) in columns.iter().enumerate() {
+        let value = match batch.value(at, record) {
             Value::Nothing => Json::Null,
             Value::Truth(value) => value.into(),
             Value::Whole(value) => value.into(),
@@ -69,7 +78,7 @@ fn write_feature(
         };
         properties.insert(column.name.clone(), value);
     }
-    let geometry = match source.drawn(record) {
+    let geometry = match batch.drawn(record) {
         Drawn::Nothing => Json::Null,
         Drawn::Point(point) => json!({ "type": "Point", "coordinates": point }),
         Drawn::Polygons([only]) => json!({ "type": "Polygon", "coordinates": only }),

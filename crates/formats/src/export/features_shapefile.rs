@@ -7,7 +7,7 @@ use std::path::Path;
 use shapefile::dbase::{FieldName, FieldValue, Record, TableWriterBuilder};
 use shapefile::{Point, Polygon, PolygonRing, ShapeWriter};
 
-use super::feature_source::{ColumnKind, Drawn, FeatureSource, Value};
+use super::feature_source::{ColumnKind, Drawn, FeatureSource, Outline, Value};
 use super::strips_shapefile::{WGS_84, cut, write_bundle};
 use crate::FormatError;
 
@@ -24,7 +24,7 @@ pub(crate) fn write_features_shapefile(
     let mut changes = Vec::new();
     let dbf = attributes(source, &mut changes).map_err(failed)?;
     let (shp, shx) = shapes(source, &mut changes).map_err(failed)?;
-    let prj = source.crs().map_or(WGS_84, |crs| &crs.description.esri_wkt);
+    let prj = (source.outline().crs.as_ref()).map_or(WGS_84, |crs| &crs.description.esri_wkt);
     write_bundle(path, &shp, &shx, &dbf, prj)?;
     Ok(changes)
 }
@@ -45,58 +45,84 @@ const MOST_DECIMALS: usize = 15;
 /// Whole numbers beyond this lose digits as floating-point numbers, which the table is written from.
 const LARGEST_WHOLE: u64 = 1 << 53;
 
-fn field(source: &dyn FeatureSource, column: usize, changes: &mut Vec<String>) -> Field {
-    let values = || (0..source.records()).map(move |record| source.value(column, record));
-    let name = &source.columns()[column].name;
-    let longest = || {
-        values()
-            .map(|value| as_text(value).len())
-            .max()
-            .unwrap_or(0)
+/// What the values of a column need.
+#[derive(Clone, Default)]
+struct Need {
+    /// Bytes of the longest one as text.
+    longest: usize,
+    decimals: usize,
+    /// Bytes of the longest number with so many decimals.
+    width: usize,
+    /// A whole number has too many digits.
+    is_inexact: bool,
+    /// Texts that are cut.
+    too_long: usize,
+}
+
+/// What every column needs.
+fn needs(source: &dyn FeatureSource) -> io::Result<Vec<Need>> {
+    let columns = source.outline().columns.len();
+    let mut needs = vec![Need::default(); columns];
+    let mut each = |add: fn(&mut Need, Value<'_>)| {
+        source.each_batch(&mut |batch| {
+            for record in 0..batch.records() {
+                for (at, need) in needs.iter_mut().enumerate() {
+                    add(need, batch.value(at, record));
+                }
+            }
+            Ok(())
+        })
     };
-    match source.columns()[column].kind {
+    each(|need, value| {
+        let text = as_text(value);
+        need.longest = need.longest.max(text.len());
+        match value {
+            Value::Whole(whole) => need.is_inexact |= whole.unsigned_abs() > LARGEST_WHOLE,
+            Value::Number(_) => {
+                let decimals = text
+                    .split_once('.')
+                    .map_or(0, |(_, decimals)| decimals.len());
+                need.decimals = need.decimals.max(decimals.min(MOST_DECIMALS));
+            }
+            Value::Nothing | Value::Truth(_) | Value::Text(_) => {}
+        }
+        need.too_long += usize::from(cut(text).1);
+    })?;
+    each(|need, value| {
+        let width = match value {
+            Value::Number(number) => format!("{number:.*}", need.decimals).len(),
+            _ => 1,
+        };
+        need.width = need.width.max(width);
+    })?;
+    Ok(needs)
+}
+
+fn field(outline: &Outline, column: usize, need: &Need, changes: &mut Vec<String>) -> Field {
+    let name = &outline.columns[column].name;
+    match outline.columns[column].kind {
         ColumnKind::Truth => return Field::Logical,
         ColumnKind::Text => {}
-        ColumnKind::Whole => {
-            let is_exact =
-                |value| !matches!(value, Value::Whole(w) if w.unsigned_abs() > LARGEST_WHOLE);
-            if values().all(is_exact) {
-                return Field::Number(longest().max(1) as u8, 0);
-            }
-            changes.push(format!(
-                "column {name:?}: numbers of so many digits are written as text"
-            ));
+        ColumnKind::Whole if !need.is_inexact => {
+            return Field::Number(need.longest.max(1) as u8, 0);
         }
-        ColumnKind::Number => {
-            let decimals = |value| match value {
-                Value::Number(number) => {
-                    let text = number.to_string();
-                    text.split_once('.')
-                        .map_or(0, |(_, decimals)| decimals.len())
-                }
-                _ => 0,
-            };
-            let decimals = values().map(decimals).max().unwrap_or(0).min(MOST_DECIMALS);
-            let width = values().map(|value| match value {
-                Value::Number(number) => format!("{number:.decimals$}").len(),
-                _ => 1,
-            });
-            let width = width.max().unwrap_or(1);
-            if width <= WIDEST {
-                return Field::Number(width as u8, decimals as u8);
-            }
-            changes.push(format!(
-                "column {name:?}: numbers of such a size are written as text"
-            ));
+        ColumnKind::Whole => changes.push(format!(
+            "column {name:?}: numbers of so many digits are written as text"
+        )),
+        ColumnKind::Number if need.width <= WIDEST => {
+            return Field::Number(need.width.max(1) as u8, need.decimals as u8);
         }
+        ColumnKind::Number => changes.push(format!(
+            "column {name:?}: numbers of such a size are written as text"
+        )),
     }
-    let too_long = values().filter(|value| cut(as_text(*value)).1).count();
-    if too_long > 0 {
+    if need.too_long > 0 {
         changes.push(format!(
-            "column {name:?}: {too_long} texts of more than 254 bytes are cut off there"
+            "column {name:?}: {} texts of more than 254 bytes are cut off there",
+            need.too_long
         ));
     }
-    Field::Text(longest().clamp(1, 254) as u8)
+    Field::Text(need.longest.clamp(1, 254) as u8)
 }
 
 fn as_text(value: Value<'_>) -> String {
@@ -114,9 +140,11 @@ fn attributes(source: &dyn FeatureSource, changes: &mut Vec<String>) -> io::Resu
     const NUMBER: &str = "number";
     let mut table = TableWriterBuilder::new();
     let mut fields = Vec::new();
-    for (at, column) in source.columns().iter().enumerate() {
+    let outline = source.outline();
+    let needs = needs(source)?;
+    for (at, column) in outline.columns.iter().enumerate() {
         let name = FieldName::try_from(column.name.as_str()).map_err(io::Error::other)?;
-        let field = field(source, at, changes);
+        let field = field(outline, at, &needs[at], changes);
         table = match field {
             Field::Logical => table.add_logical_field(name),
             Field::Text(width) => table.add_character_field(name, width),
@@ -133,33 +161,38 @@ fn attributes(source: &dyn FeatureSource, changes: &mut Vec<String>) -> io::Resu
     }
     let mut dbf = Cursor::new(Vec::new());
     let mut writer = table.build_with_dest(&mut dbf);
-    for record in 0..source.records() {
-        let mut row = Record::default();
-        for (at, field) in fields.iter().enumerate() {
-            let value = source.value(at, record);
-            let value = match field {
-                Field::Logical => FieldValue::Logical(match value {
-                    Value::Truth(truth) => Some(truth),
-                    _ => None,
-                }),
-                Field::Text(_) => FieldValue::Character(match value {
-                    Value::Nothing => None,
-                    value => Some(cut(as_text(value)).0),
-                }),
-                Field::Number(..) => FieldValue::Numeric(match value {
-                    Value::Whole(whole) => Some(whole as f64),
-                    Value::Number(number) => Some(number),
-                    _ => None,
-                }),
-            };
-            row.insert(source.columns()[at].name.clone(), value);
+    let mut number = 0;
+    source.each_batch(&mut |batch| {
+        for record in 0..batch.records() {
+            let mut row = Record::default();
+            for (at, field) in fields.iter().enumerate() {
+                let value = batch.value(at, record);
+                let value = match field {
+                    Field::Logical => FieldValue::Logical(match value {
+                        Value::Truth(truth) => Some(truth),
+                        _ => None,
+                    }),
+                    Field::Text(_) => FieldValue::Character(match value {
+                        Value::Nothing => None,
+                        value => Some(cut(as_text(value)).0),
+                    }),
+                    Field::Number(..) => FieldValue::Numeric(match value {
+                        Value::Whole(whole) => Some(whole as f64),
+                        Value::Number(number) => Some(number),
+                        _ => None,
+                    }),
+                };
+                row.insert(outline.columns[at].name.clone(), value);
+            }
+            if fields.is_empty() {
+                number += 1;
+                let number = FieldValue::Numeric(Some(f64::from(number)));
+                row.insert(NUMBER.to_owned(), number);
+            }
+            writer.write_record(&row).map_err(io::Error::other)?;
         }
-        if fields.is_empty() {
-            let number = FieldValue::Numeric(Some(record as f64 + 1.0));
-            row.insert(NUMBER.to_owned(), number);
-        }
-        writer.write_record(&row).map_err(io::Error::other)?;
-    }
+        Ok(())
+    })?;
     writer.finalize().map_err(io::Error::other)?;
     drop(writer);
     Ok(dbf.into_inner())
@@ -170,29 +203,32 @@ fn shapes(source: &dyn FeatureSource, changes: &mut Vec<String>) -> io::Result<(
     let (mut shp, mut shx) = (Cursor::new(Vec::new()), Cursor::new(Vec::new()));
     let mut writer = ShapeWriter::with_shx(&mut shp, &mut shx);
     let mut without = 0;
-    for record in 0..source.records() {
-        match source.drawn(record) {
-            Drawn::Nothing => {
-                // Within a file of points or polygons the library writes no empty shape.
-                without += 1;
-                writer.write_shape(&Point::new(f64::NAN, f64::NAN))
+    source.each_batch(&mut |batch| {
+        for record in 0..batch.records() {
+            match batch.drawn(record) {
+                Drawn::Nothing => {
+                    // Within a file of points or polygons the library writes no empty shape.
+                    without += 1;
+                    writer.write_shape(&Point::new(f64::NAN, f64::NAN))
+                }
+                Drawn::Point([x, y]) => writer.write_shape(&Point::new(x, y)),
+                Drawn::Polygons(polygons) => {
+                    let points = |ring: &Vec<[f64; 2]>| -> Vec<Point> {
+                        ring.iter().map(|&[x, y]| Point::new(x, y)).collect()
+                    };
+                    let rings = polygons.iter().flat_map(|rings| {
+                        rings.iter().enumerate().map(|(at, ring)| match at {
+                            0 => PolygonRing::Outer(points(ring)),
+                            _ => PolygonRing::Inner(points(ring)),
+                        })
+                    });
+                    writer.write_shape(&Polygon::with_rings(rings.collect()))
+                }
             }
-            Drawn::Point([x, y]) => writer.write_shape(&Point::new(x, y)),
-            Drawn::Polygons(polygons) => {
-                let points = |ring: &Vec<[f64; 2]>| -> Vec<Point> {
-                    ring.iter().map(|&[x, y]| Point::new(x, y)).collect()
-                };
-                let rings = polygons.iter().flat_map(|rings| {
-                    rings.iter().enumerate().map(|(at, ring)| match at {
-                        0 => PolygonRing::Outer(points(ring)),
-                        _ => PolygonRing::Inner(points(ring)),
-                    })
-                });
-                writer.write_shape(&Polygon::with_rings(rings.collect()))
-            }
+            .map_err(io::Error::other)?;
         }
-        .map_err(io::Error::other)?;
-    }
+        Ok(())
+    })?;
     writer.finalize().map_err(io::Error::other)?;
     drop(writer);
     if without > 0 {

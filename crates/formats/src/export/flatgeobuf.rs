@@ -10,7 +10,9 @@ use ::flatgeobuf::{
 };
 use flatbuffers::{FlatBufferBuilder, WIPOffset};
 
-use super::feature_source::{ColumnKind, Drawn, FeatureSource, Holds, Value, extent};
+use super::feature_source::{
+    ColumnKind, Drawn, FeatureBatch, FeatureSource, Holds, Outline, Value,
+};
 use super::write_atomically;
 use crate::FormatError;
 use crate::feature::Rings;
@@ -25,51 +27,48 @@ pub(crate) fn write_flatgeobuf(
     name: &str,
     source: &dyn FeatureSource,
 ) -> Result<(), FormatError> {
-    let of_all = match source.holds() {
+    let outline = source.outline();
+    let of_all = match outline.holds {
         Holds::Nothing => GeometryType::Unknown,
         Holds::Points => GeometryType::Point,
-        Holds::Polygons => {
-            let is_multiple =
-                |record| matches!(source.drawn(record), Drawn::Polygons(p) if p.len() != 1);
-            match (0..source.records()).any(is_multiple) {
-                true => GeometryType::MultiPolygon,
-                false => GeometryType::Polygon,
-            }
-        }
+        Holds::Polygons if outline.several_parts => GeometryType::MultiPolygon,
+        Holds::Polygons => GeometryType::Polygon,
     };
     write_atomically(path, |writer| {
         writer.write_all(MAGIC)?;
         // The patch level.
         writer.write_all(&[0])?;
-        write_header(writer, name, source, of_all)?;
+        write_header(writer, name, outline, of_all)?;
         let mut builder = FlatBufferBuilder::new();
-        for record in 0..source.records() {
-            builder.reset();
-            let geometry = geometry(&mut builder, source.drawn(record), of_all);
-            let properties = properties(source, record)?;
-            let properties = builder.create_vector(&properties);
-            let arguments = FeatureArgs {
-                geometry,
-                properties: Some(properties),
-                columns: None,
-            };
-            let feature = Feature::create(&mut builder, &arguments);
-            builder.finish_size_prefixed(feature, None);
-            writer.write_all(builder.finished_data())?;
-        }
-        Ok(())
+        source.each_batch(&mut |batch| {
+            for record in 0..batch.records() {
+                builder.reset();
+                let geometry = geometry(&mut builder, batch.drawn(record), of_all);
+                let properties = properties(batch, outline.columns.len(), record)?;
+                let properties = builder.create_vector(&properties);
+                let arguments = FeatureArgs {
+                    geometry,
+                    properties: Some(properties),
+                    columns: None,
+                };
+                let feature = Feature::create(&mut builder, &arguments);
+                builder.finish_size_prefixed(feature, None);
+                writer.write_all(builder.finished_data())?;
+            }
+            Ok(())
+        })
     })
 }
 
 fn write_header(
     writer: &mut (dyn Write + Send),
     name: &str,
-    source: &dyn FeatureSource,
+    outline: &Outline,
     geometry_type: GeometryType,
 ) -> io::Result<()> {
     let mut builder = FlatBufferBuilder::new();
-    let columns: Vec<WIPOffset<Column<'_>>> = source
-        .columns()
+    let columns: Vec<WIPOffset<Column<'_>>> = outline
+        .columns
         .iter()
         .map(|column| {
             let name = builder.create_string(&column.name);
@@ -87,7 +86,7 @@ fn write_header(
         })
         .collect();
     let columns = builder.create_vector(&columns);
-    let crs = match source.crs() {
+    let crs = match &outline.crs {
         None => {
             let arguments = CrsArgs {
                 org: Some(builder.create_string("EPSG")),
@@ -109,13 +108,13 @@ fn write_header(
             Crs::create(&mut builder, &arguments)
         }
     };
-    let envelope = extent(source).map(|extent| builder.create_vector(&extent));
+    let envelope = outline.extent.map(|extent| builder.create_vector(&extent));
     let arguments = HeaderArgs {
         name: Some(builder.create_string(name)),
         envelope,
         geometry_type,
         columns: Some(columns),
-        features_count: source.records() as u64,
+        features_count: outline.records as u64,
         index_node_size: 0,
         crs: Some(crs),
         ..HeaderArgs::default()
@@ -177,10 +176,10 @@ fn polygon<'b>(builder: &mut FlatBufferBuilder<'b>, rings: &Rings) -> WIPOffset<
 }
 
 /// The number of a column, then its value, for every value that there is.
-fn properties(source: &dyn FeatureSource, record: usize) -> io::Result<Vec<u8>> {
+fn properties(batch: &dyn FeatureBatch, columns: usize, record: usize) -> io::Result<Vec<u8>> {
     let mut out = Vec::new();
-    for column in 0..source.columns().len() {
-        let value = source.value(column, record);
+    for column in 0..columns {
+        let value = batch.value(column, record);
         if value == Value::Nothing {
             continue;
         }

@@ -1,17 +1,15 @@
-//! Features as one layer of a GeoPackage (OGC 12-128r19). The database is put together in memory and
-//! written whole.
+//! Features as one layer of a GeoPackage (OGC 12-128r19). The database is put together under a temporary
+//! name.
 
 use std::io;
 use std::path::Path;
 
 use checkstrip_model::CleanLog;
 use rusqlite::types::ToSqlOutput;
-use rusqlite::{Connection, MAIN_DB, params, params_from_iter};
+use rusqlite::{Connection, ErrorCode, params, params_from_iter};
 
-use super::feature_source::{
-    CleanedFeatures, ColumnKind, Drawn, FeatureSource, Holds, Value, extent,
-};
-use super::write_bytes_atomically;
+use super::atomic::write_beside;
+use super::feature_source::{CleanedFeatures, ColumnKind, Drawn, FeatureSource, Holds, Value};
 use crate::FormatError;
 use crate::geopackage::{FEATURE_NUMBER, quoted};
 use crate::well_known_binary;
@@ -70,21 +68,38 @@ pub(crate) fn write_geopackage(
     layer: &str,
     source: &dyn FeatureSource,
 ) -> Result<(), FormatError> {
-    let refuse = |error| FormatError::writing(path, io::Error::other(error));
-    let database = build(layer, source).map_err(refuse)?;
-    let bytes = database.serialize(MAIN_DB).map_err(refuse)?;
-    write_bytes_atomically(path, &bytes)
+    write_beside(path, |temporary| {
+        let failed = match build(temporary, layer, source) {
+            Ok(()) => return Ok(()),
+            Err(error) => error,
+        };
+        Err(match failed {
+            // What went wrong behind the database says more.
+            rusqlite::Error::ToSqlConversionFailure(source) => match source.downcast::<io::Error>()
+            {
+                Ok(error) => *error,
+                Err(other) => io::Error::other(other),
+            },
+            rusqlite::Error::SqliteFailure(code, _) if code.code == ErrorCode::DiskFull => {
+                io::ErrorKind::StorageFull.into()
+            }
+            other => io::Error::other(other),
+        })
+    })
 }
 
-fn build(layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<Connection> {
-    let mut database = Connection::open_in_memory()?;
+fn build(path: &Path, layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<()> {
+    let outline = source.outline();
+    let mut database = Connection::open(path)?;
+    // Nobody else sees the file before it is whole.
+    database.execute_batch("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;")?;
     database.execute_batch(TABLES)?;
     let add = "INSERT OR IGNORE INTO gpkg_spatial_ref_sys VALUES (?1, ?2, ?3, ?4, ?5, NULL)";
     database.execute(
         add,
         params!["WGS 84", WGS_84_ROW, "EPSG", WGS_84_ROW, WGS_84],
     )?;
-    let srs_id = match source.crs() {
+    let srs_id = match &outline.crs {
         None => WGS_84_ROW,
         Some(crs) => {
             let (authority, code) = match &crs.code {
@@ -98,20 +113,14 @@ fn build(layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<Connection
         }
     };
 
-    let names: Vec<&str> = source.columns().iter().map(|c| c.name.as_str()).collect();
+    let names: Vec<&str> = outline.columns.iter().map(|c| c.name.as_str()).collect();
     let number = free_name(FEATURE_NUMBER, &names);
     let geometry = free_name("geom", &names);
-    let kind = match source.holds() {
+    let kind = match outline.holds {
         Holds::Points => "POINT",
         Holds::Nothing => "GEOMETRY",
-        Holds::Polygons => {
-            let is_multiple =
-                |record| matches!(source.drawn(record), Drawn::Polygons(p) if p.len() != 1);
-            match (0..source.records()).any(is_multiple) {
-                true => "MULTIPOLYGON",
-                false => "POLYGON",
-            }
-        }
+        Holds::Polygons if outline.several_parts => "MULTIPOLYGON",
+        Holds::Polygons => "POLYGON",
     };
     let mut table = format!(
         "CREATE TABLE {} ({} INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, {} {kind}",
@@ -119,7 +128,7 @@ fn build(layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<Connection
         quoted(&number),
         quoted(&geometry),
     );
-    for column in source.columns() {
+    for column in &outline.columns {
         let kind = match column.kind {
             ColumnKind::Truth => "BOOLEAN",
             ColumnKind::Whole => "INTEGER",
@@ -130,7 +139,7 @@ fn build(layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<Connection
     }
     table.push(')');
     database.execute(&table, [])?;
-    let [west, south, east, north] = extent(source).map_or([None; 4], |e| e.map(Some));
+    let [west, south, east, north] = outline.extent.map_or([None; 4], |e| e.map(Some));
     database.execute(
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, min_x, min_y, max_x, max_y, \
          srs_id) VALUES (?1, 'features', ?1, ?2, ?3, ?4, ?5, ?6)",
@@ -143,7 +152,7 @@ fn build(layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<Connection
 
     let all = database.transaction()?;
     {
-        let marks = vec!["?"; source.columns().len() + 1].join(", ");
+        let marks = vec!["?"; outline.columns.len() + 1].join(", ");
         let mut columns = vec![quoted(&geometry)];
         columns.extend(names.iter().map(|name| quoted(name)));
         let mut insert = all.prepare(&format!(
@@ -152,31 +161,37 @@ fn build(layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<Connection
             columns.join(", ")
         ))?;
         let mut blob = Vec::new();
-        for record in 0..source.records() {
-            blob.clear();
-            push_geometry(
-                &mut blob,
-                source.drawn(record),
-                srs_id,
-                kind == "MULTIPOLYGON",
-            );
-            let geometry = match blob.is_empty() {
-                true => ToSqlOutput::from(rusqlite::types::Null),
-                false => ToSqlOutput::from(blob.as_slice()),
-            };
-            let values =
-                (0..source.columns().len()).map(|column| match source.value(column, record) {
-                    Value::Nothing => ToSqlOutput::from(rusqlite::types::Null),
-                    Value::Truth(value) => ToSqlOutput::from(value),
-                    Value::Whole(value) => ToSqlOutput::from(value),
-                    Value::Number(value) => ToSqlOutput::from(value),
-                    Value::Text(text) => ToSqlOutput::from(text),
-                });
-            insert.execute(params_from_iter(std::iter::once(geometry).chain(values)))?;
-        }
+        let written = source.each_batch(&mut |batch| {
+            for record in 0..batch.records() {
+                blob.clear();
+                push_geometry(
+                    &mut blob,
+                    batch.drawn(record),
+                    srs_id,
+                    kind == "MULTIPOLYGON",
+                );
+                let geometry = match blob.is_empty() {
+                    true => ToSqlOutput::from(rusqlite::types::Null),
+                    false => ToSqlOutput::from(blob.as_slice()),
+                };
+                let values =
+                    (0..outline.columns.len()).map(|column| match batch.value(column, record) {
+                        Value::Nothing => ToSqlOutput::from(rusqlite::types::Null),
+                        Value::Truth(value) => ToSqlOutput::from(value),
+                        Value::Whole(value) => ToSqlOutput::from(value),
+                        Value::Number(value) => ToSqlOutput::from(value),
+                        Value::Text(text) => ToSqlOutput::from(text),
+                    });
+                insert
+                    .execute(params_from_iter(std::iter::once(geometry).chain(values)))
+                    .map_err(io::Error::other)?;
+            }
+            Ok(())
+        });
+        written.map_err(|error| rusqlite::Error::ToSqlConversionFailure(Box::new(error)))?;
     }
     all.commit()?;
-    Ok(database)
+    database.close().map_err(|(_, error)| error)
 }
 
 /// Appends a geometry: header (section 2.1.3, little-endian, no envelope), then well-known binary.

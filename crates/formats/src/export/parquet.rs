@@ -18,7 +18,7 @@ use parquet::file::writer::{
 use parquet::schema::types::{ColumnPath, Type};
 
 use super::feature_source::{
-    CleanedFeatures, ColumnKind, Drawn, FeatureSource, Holds, Value, extent,
+    CleanedFeatures, ColumnKind, Drawn, FeatureBatch, FeatureSource, Holds, Outline, Value,
 };
 use super::geopackage::free_name;
 use super::write_atomically;
@@ -41,23 +41,27 @@ pub fn write_cleaned_parquet(path: &Path, log: &CleanLog) -> Result<(), FormatEr
 /// # Errors
 /// When the file cannot be written.
 pub(crate) fn write_parquet(path: &Path, source: &dyn FeatureSource) -> Result<(), FormatError> {
-    write_atomically(path, |writer| {
-        write(writer, source).map_err(|error| match error {
-            ParquetError::External(source) => match source.downcast::<io::Error>() {
-                Ok(error) => *error,
-                Err(other) => io::Error::other(other),
-            },
-            other => io::Error::other(other),
-        })
-    })
+    write_atomically(path, |writer| write(writer, source).map_err(as_io))
+}
+
+/// The error of the operating system behind what Parquet's writer says, where there is one.
+fn as_io(error: ParquetError) -> io::Error {
+    match error {
+        ParquetError::External(source) => match source.downcast::<io::Error>() {
+            Ok(error) => *error,
+            Err(other) => io::Error::other(other),
+        },
+        other => io::Error::other(other),
+    }
 }
 
 fn write(writer: &mut (dyn Write + Send), source: &dyn FeatureSource) -> Result<(), ParquetError> {
-    let names: Vec<&str> = source.columns().iter().map(|c| c.name.as_str()).collect();
-    let geometry = (source.holds() != Holds::Nothing).then(|| free_name("geometry", &names));
-    let schema = schema(source, geometry.as_deref())?;
+    let outline = source.outline();
+    let names: Vec<&str> = outline.columns.iter().map(|c| c.name.as_str()).collect();
+    let geometry = (outline.holds != Holds::Nothing).then(|| free_name("geometry", &names));
+    let schema = schema(outline, geometry.as_deref())?;
     let metadata = geometry.map(|name| {
-        let about = geo_metadata(source, &name);
+        let about = geo_metadata(outline, &name);
         vec![KeyValue::new("geo".to_owned(), about)]
     });
     let has_geometry = metadata.is_some();
@@ -66,7 +70,7 @@ fn write(writer: &mut (dyn Write + Send), source: &dyn FeatureSource) -> Result<
         .set_created_by(concat!("checkstrip ", env!("CARGO_PKG_VERSION")).to_owned())
         .set_dictionary_enabled(false)
         .set_key_value_metadata(metadata);
-    for column in source.columns() {
+    for column in &outline.columns {
         // Texts repeat; numbers seldom do, and a dictionary of them only costs time.
         if column.kind == ColumnKind::Text {
             let path = ColumnPath::new(vec![column.name.clone()]);
@@ -75,24 +79,30 @@ fn write(writer: &mut (dyn Write + Send), source: &dyn FeatureSource) -> Result<
     }
     let properties = Arc::new(properties.build());
     let mut file = SerializedFileWriter::new(writer, schema, properties)?;
-    let mut first = 0;
-    while first < source.records() {
-        let records = first..(first + ROW_GROUP).min(source.records());
-        let mut group = file.next_row_group()?;
-        for column in 0..source.columns().len() {
-            write_column(&mut group, source, column, records.clone())?;
+    let mut write_batch = |batch: &dyn FeatureBatch| -> Result<(), ParquetError> {
+        let mut first = 0;
+        while first < batch.records() {
+            let records = first..(first + ROW_GROUP).min(batch.records());
+            let mut group = file.next_row_group()?;
+            for (at, column) in outline.columns.iter().enumerate() {
+                write_column(&mut group, batch, at, column.kind, records.clone())?;
+            }
+            if has_geometry {
+                write_geometries(&mut group, batch, records.clone())?;
+            }
+            group.close()?;
+            first = records.end;
         }
-        if has_geometry {
-            write_geometries(&mut group, source, records.clone())?;
-        }
-        group.close()?;
-        first = records.end;
-    }
+        Ok(())
+    };
+    source
+        .each_batch(&mut |batch| write_batch(batch).map_err(as_io))
+        .map_err(|error| ParquetError::External(Box::new(error)))?;
     file.close()?;
     Ok(())
 }
 
-fn schema(source: &dyn FeatureSource, geometry: Option<&str>) -> Result<Arc<Type>, ParquetError> {
+fn schema(outline: &Outline, geometry: Option<&str>) -> Result<Arc<Type>, ParquetError> {
     let field = |name: &str, kind, logical| {
         Type::primitive_type_builder(name, kind)
             .with_repetition(Repetition::OPTIONAL)
@@ -101,7 +111,7 @@ fn schema(source: &dyn FeatureSource, geometry: Option<&str>) -> Result<Arc<Type
             .map(Arc::new)
     };
     let mut fields = Vec::new();
-    for column in source.columns() {
+    for column in &outline.columns {
         let (kind, logical) = match column.kind {
             ColumnKind::Truth => (PhysicalType::BOOLEAN, None),
             ColumnKind::Whole => (PhysicalType::INT64, None),
@@ -120,25 +130,25 @@ fn schema(source: &dyn FeatureSource, geometry: Option<&str>) -> Result<Arc<Type
 }
 
 /// The `geo` entry that GeoParquet 1.1 asks for; without a `crs` coordinates are in OGC:CRS84.
-fn geo_metadata(source: &dyn FeatureSource, column: &str) -> String {
-    let mut kinds: Vec<&str> = (0..source.records())
-        .filter_map(|record| match source.drawn(record) {
-            Drawn::Nothing => None,
-            Drawn::Point(_) => Some("Point"),
-            Drawn::Polygons([_]) => Some("Polygon"),
-            Drawn::Polygons(_) => Some("MultiPolygon"),
-        })
-        .collect();
-    kinds.sort_unstable();
-    kinds.dedup();
+fn geo_metadata(outline: &Outline, column: &str) -> String {
+    let kinds: &[&str] = match outline.holds {
+        Holds::Nothing => &[],
+        Holds::Points if outline.extent.is_none() => &[],
+        Holds::Points => &["Point"],
+        Holds::Polygons => match (outline.several_parts, outline.single_parts) {
+            (true, true) => &["MultiPolygon", "Polygon"],
+            (true, false) => &["MultiPolygon"],
+            (false, _) => &["Polygon"],
+        },
+    };
     let mut about = serde_json::json!({ "encoding": "WKB", "geometry_types": kinds });
-    if let Some(extent) = extent(source) {
+    if let Some(extent) = outline.extent {
         about["bbox"] = serde_json::json!(extent);
     }
-    if let Some(crs) = source.crs() {
+    if let Some(crs) = &outline.crs {
         about["crs"] = crs.projjson.clone();
     }
-    if source.holds() == Holds::Polygons {
+    if outline.holds == Holds::Polygons {
         about["orientation"] = "counterclockwise".into();
     }
     serde_json::json!({
@@ -153,15 +163,16 @@ type Group<'w, 'g> = SerializedRowGroupWriter<'g, &'w mut (dyn Write + Send)>;
 
 fn write_column(
     group: &mut Group<'_, '_>,
-    source: &dyn FeatureSource,
+    batch: &dyn FeatureBatch,
     column: usize,
+    kind: ColumnKind,
     records: Range<usize>,
 ) -> Result<(), ParquetError> {
     let Some(writer) = group.next_column()? else {
         return Ok(());
     };
-    let values = records.map(|record| source.value(column, record));
-    match source.columns()[column].kind {
+    let values = records.map(|record| batch.value(column, record));
+    match kind {
         ColumnKind::Truth => present::<BoolType>(
             writer,
             values.map(|value| match value {
@@ -220,7 +231,7 @@ fn present<T: DataType>(
 
 fn write_geometries(
     group: &mut Group<'_, '_>,
-    source: &dyn FeatureSource,
+    batch: &dyn FeatureBatch,
     records: Range<usize>,
 ) -> Result<(), ParquetError> {
     let Some(writer) = group.next_column()? else {
@@ -231,7 +242,7 @@ fn write_geometries(
     let ends: Vec<Option<Range<usize>>> = records
         .map(|record| {
             let start = binary.len();
-            match source.drawn(record) {
+            match batch.drawn(record) {
                 Drawn::Nothing => return None,
                 Drawn::Point(point) => well_known_binary::push_point(&mut binary, point),
                 Drawn::Polygons(polygons) => {

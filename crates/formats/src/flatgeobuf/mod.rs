@@ -1,7 +1,11 @@
-//! FlatGeobuf (version 3): points with attributes as a log, polygons with attributes as strips. The
-//! index is stepped over: a log is read whole.
+//! FlatGeobuf (version 3): points with attributes as a log, polygons with attributes as strips. A log is
+//! read whole; where only a box is wanted the index says which features may meet it.
 
+mod index;
 mod properties;
+mod stream;
+
+use std::io::{self, BufRead, Cursor, Read, Seek, SeekFrom};
 
 use ::flatgeobuf::{
     Crs, Feature, Geometry, GeometryType, Header, size_prefixed_root_as_feature,
@@ -11,7 +15,9 @@ use checkstrip_model::Problem;
 
 use crate::feature::Rings;
 use crate::feature_table::{FeatureTable, Shape};
+use crate::raw_table::RawTable;
 use properties::Properties;
+pub(crate) use stream::FlatGeobufStream;
 
 /// How a file begins; the eighth byte is the patch level.
 pub(crate) const MAGIC: &[u8; 7] = b"fgb\x03fgb";
@@ -33,90 +39,217 @@ pub(crate) fn read(
     bytes: &[u8],
     is_needed: &dyn Fn(&str) -> bool,
 ) -> Result<FeatureTable, Problem> {
-    let damaged = |what: &str| {
-        Problem::new(file, format!("the FlatGeobuf file cannot be read: {what}"))
-            .hint("it is damaged or was cut off: copy it again from where it came from")
-    };
-    if !bytes.starts_with(MAGIC) {
-        return Err(damaged("it is of another version, or no FlatGeobuf"));
-    }
-    let rest = bytes.get(MAGIC_LENGTH..).unwrap_or_default();
-    let (header, mut rest) = prefixed(rest).ok_or_else(|| damaged("its header breaks off"))?;
-    let header =
-        size_prefixed_root_as_header(header).map_err(|_| damaged("its header is damaged"))?;
-    let index = index_length(&header).and_then(|length| usize::try_from(length).ok());
-    rest = index
-        .and_then(|length| rest.get(length..))
-        .ok_or_else(|| damaged("its index breaks off"))?;
-
-    let mut read = FeatureTable::default();
-    let properties = Properties::new(&header, &mut read.table, is_needed);
-    let declared = header.features_count();
-    while !rest.is_empty() {
-        let record = read.records();
-        let feature = prefixed(rest).and_then(|(feature, later)| {
-            rest = later;
-            size_prefixed_root_as_feature(feature).ok()
-        });
-        let Some(feature) = feature else {
-            if record == 0 {
-                return Err(damaged("its first feature is damaged"));
-            }
-            let problem = damaged("it breaks off, or a feature is damaged");
-            read.table.problems.push(|| Problem {
-                message: format!("{}; the {record} features before are read", problem.message),
-                ..problem.at_row(record as u32 + 1)
-            });
-            break;
-        };
-        let row = record as u32 + 1;
-        if !properties.read(&feature, record, &mut read.table) {
-            read.table.problems.push(|| {
-                Problem::new(file, "the attributes are damaged from some place on")
-                    .at_row(row)
-                    .hint("export the file again")
-            });
-        }
-        let shape = shape(&feature, header.geometry_type()).unwrap_or_else(|| {
-            read.table.problems.push(|| {
-                Problem::new(file, "the geometry cannot be read")
-                    .at_row(row)
-                    .hint("draw it again; the record has no position")
-            });
-            Shape::Nothing
-        });
-        read.push(row, shape);
-    }
-    let records = read.records() as u64;
-    // No count means that the writer did not know.
-    if declared > records && records > 0 && rest.is_empty() {
-        read.table.problems.push(|| {
-            Problem::new(
-                file,
-                format!("expected {declared} features, found {records}"),
-            )
-            .hint("it was cut off: copy it again from where it came from")
-        });
-    }
-    match header.crs().and_then(|crs| definition(&crs)) {
-        Some(definition) => read.table.crs = Some(definition),
-        None => {
-            read.take_for_wgs84(
-                file,
-                "no reference system in its header",
-                "write the file with its reference system",
-            )?;
-        }
-    }
+    let mut source = FlatGeobuf::open(file, Cursor::new(bytes), bytes.len() as u64, is_needed)?;
+    let mut read = source.empty();
+    source.read(usize::MAX, &mut read)?;
+    source.finish(&mut read)?;
     Ok(read)
 }
 
-/// The part that a length stands before, with that length, and what is behind it.
-fn prefixed(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
-    let length: [u8; LENGTH] = bytes.get(..LENGTH)?.try_into().ok()?;
-    let end = LENGTH.checked_add(usize::try_from(u32::from_le_bytes(length)).ok()?)?;
-    // A table is at least its own offset.
-    (end >= 2 * LENGTH && end <= bytes.len()).then(|| bytes.split_at(end))
+/// A file whose header is known and whose features wait to be read.
+struct FlatGeobuf<R> {
+    file: String,
+    content: R,
+    /// Where `content` is, and how long it is.
+    at: u64,
+    length: u64,
+    /// The header, with its length before it.
+    header: Vec<u8>,
+    /// Where the index begins.
+    index: u64,
+    /// Where the features begin.
+    features: u64,
+    properties: Properties,
+    headers: Vec<String>,
+    /// Features handed over.
+    read: u32,
+    is_broken: bool,
+    /// The part at hand.
+    part: Vec<u8>,
+}
+
+impl<R: BufRead + Seek> FlatGeobuf<R> {
+    /// Reads the header of `file`, which is `content` of `length` bytes.
+    ///
+    /// # Errors
+    /// When it is no FlatGeobuf, or its beginning is damaged.
+    fn open(
+        file: &str,
+        mut content: R,
+        length: u64,
+        is_needed: &dyn Fn(&str) -> bool,
+    ) -> Result<FlatGeobuf<R>, Problem> {
+        let mut magic = [0; MAGIC_LENGTH];
+        let is_ours = content.read_exact(&mut magic).is_ok() && magic.starts_with(MAGIC);
+        if !is_ours {
+            return Err(damaged(file, "it is of another version, or no FlatGeobuf"));
+        }
+        let mut source = FlatGeobuf {
+            file: file.to_owned(),
+            content,
+            at: MAGIC_LENGTH as u64,
+            length,
+            header: Vec::new(),
+            index: 0,
+            features: 0,
+            properties: Properties::default(),
+            headers: Vec::new(),
+            read: 0,
+            is_broken: false,
+            part: Vec::new(),
+        };
+        source
+            .next_part()
+            .map_err(|_| damaged(file, "its header breaks off"))?;
+        source.header = std::mem::take(&mut source.part);
+        let header = size_prefixed_root_as_header(&source.header)
+            .map_err(|_| damaged(file, "its header is damaged"))?;
+        let mut table = RawTable::default();
+        source.properties = Properties::new(&header, &mut table, is_needed);
+        source.headers = table.headers;
+        source.index = source.at;
+        let features = index_length(&header).and_then(|index| source.at.checked_add(index));
+        source.features = features
+            .filter(|features| *features <= length)
+            .ok_or_else(|| damaged(file, "its index breaks off"))?;
+        source.go_to(source.features)?;
+        Ok(source)
+    }
+
+    /// The header, which has been looked through once.
+    fn header(&self) -> Result<Header<'_>, Problem> {
+        size_prefixed_root_as_header(&self.header)
+            .map_err(|_| damaged(&self.file, "its header is damaged"))
+    }
+
+    fn go_to(&mut self, place: u64) -> Result<(), Problem> {
+        self.content
+            .seek(SeekFrom::Start(place))
+            .map_err(|error| damaged(&self.file, &error.to_string()))?;
+        self.at = place;
+        Ok(())
+    }
+
+    /// Reads the part that a length stands before, with that length.
+    fn next_part(&mut self) -> io::Result<()> {
+        let mut prefix = [0; LENGTH];
+        self.content.read_exact(&mut prefix)?;
+        let length = u64::from(u32::from_le_bytes(prefix));
+        let left = self.length - self.at.min(self.length);
+        // A table is at least its own offset.
+        if length < LENGTH as u64 || length + LENGTH as u64 > left {
+            return Err(io::ErrorKind::UnexpectedEof.into());
+        }
+        self.part.clear();
+        self.part.extend_from_slice(&prefix);
+        let read = self
+            .content
+            .by_ref()
+            .take(length)
+            .read_to_end(&mut self.part)?;
+        if read as u64 != length {
+            return Err(io::ErrorKind::UnexpectedEof.into());
+        }
+        self.at += length + LENGTH as u64;
+        Ok(())
+    }
+
+    /// A table with the file's attributes and no record.
+    fn empty(&self) -> FeatureTable {
+        let mut read = FeatureTable::default();
+        for (place, header) in self.headers.iter().enumerate() {
+            read.table.place(header, place);
+        }
+        read
+    }
+
+    /// Adds the next `most` features to `read`, and says how many there were.
+    ///
+    /// # Errors
+    /// When the first feature of all is damaged.
+    fn read(&mut self, most: usize, read: &mut FeatureTable) -> Result<usize, Problem> {
+        let geometry_type = self.header()?.geometry_type();
+        let mut count = 0;
+        while count < most && !self.is_broken && self.at < self.length {
+            let row = self.read + 1;
+            let feature = match self.next_part() {
+                Ok(()) => size_prefixed_root_as_feature(&self.part).ok(),
+                Err(_) => None,
+            };
+            let Some(feature) = feature else {
+                let before = self.read;
+                if before == 0 {
+                    return Err(damaged(&self.file, "its first feature is damaged"));
+                }
+                let problem = damaged(&self.file, "it breaks off, or a feature is damaged");
+                read.table.problems.push(|| Problem {
+                    message: format!("{}; the {before} features before are read", problem.message),
+                    ..problem.at_row(row)
+                });
+                self.is_broken = true;
+                break;
+            };
+            let (file, record) = (self.file.as_str(), read.records());
+            if !self.properties.read(&feature, record, &mut read.table) {
+                read.table.problems.push(|| {
+                    Problem::new(file, "the attributes are damaged from some place on")
+                        .at_row(row)
+                        .hint("export the file again")
+                });
+            }
+            let shape = shape(&feature, geometry_type).unwrap_or_else(|| {
+                read.table.problems.push(|| {
+                    Problem::new(file, "the geometry cannot be read")
+                        .at_row(row)
+                        .hint("draw it again; the record has no position")
+                });
+                Shape::Nothing
+            });
+            read.push(row, shape);
+            self.read = row;
+            count += 1;
+        }
+        Ok(count)
+    }
+
+    /// Adds to `read`, which has the last features, what is known when all are read.
+    ///
+    /// # Errors
+    /// When coordinates without a reference system are no degrees.
+    fn finish(&self, read: &mut FeatureTable) -> Result<(), Problem> {
+        let (declared, found) = (self.header()?.features_count(), u64::from(self.read));
+        // No count means that the writer did not know.
+        if declared > found && found > 0 && !self.is_broken {
+            read.table.problems.push(|| {
+                Problem::new(
+                    self.file.as_str(),
+                    format!("expected {declared} features, found {found}"),
+                )
+                .hint("it was cut off: copy it again from where it came from")
+            });
+        }
+        self.name_crs(read)
+    }
+
+    /// Says in `read` what reference system the file names.
+    fn name_crs(&self, read: &mut FeatureTable) -> Result<(), Problem> {
+        match self.header()?.crs().and_then(|crs| definition(&crs)) {
+            Some(definition) => {
+                read.table.crs = Some(definition);
+                Ok(())
+            }
+            None => read.take_for_wgs84(
+                &self.file,
+                "no reference system in its header",
+                "write the file with its reference system",
+            ),
+        }
+    }
+}
+
+fn damaged(file: &str, what: &str) -> Problem {
+    Problem::new(file, format!("the FlatGeobuf file cannot be read: {what}"))
+        .hint("it is damaged or was cut off: copy it again from where it came from")
 }
 
 /// Bytes of the index: a packed tree over all features.

@@ -6,6 +6,7 @@ use crate::cell::Cell;
 use crate::raw_table::RawTable;
 
 /// The columns that a file declares.
+#[derive(Default)]
 pub(super) struct Properties {
     /// For each column its type and, when it is read, its place in the table.
     columns: Vec<(ColumnType, Option<usize>)>,

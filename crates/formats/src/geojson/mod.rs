@@ -3,10 +3,13 @@
 
 pub(crate) mod points;
 pub(crate) mod polygons;
+mod stream;
 pub(crate) mod text_sequence;
 
 use checkstrip_model::Problem;
 use serde_json::Value;
+
+pub(crate) use stream::SequenceStream;
 
 /// The name in a `crs` member, which GeoJSON had before RFC 7946 and which files still carry.
 ///

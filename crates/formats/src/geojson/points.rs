@@ -81,6 +81,15 @@ impl<'f> PointReader<'f> {
         self.0.table.rows.is_empty()
     }
 
+    pub(super) fn records(&self) -> usize {
+        self.0.table.rows.len()
+    }
+
+    /// The records, whatever they are, and how many of them have a geometry that is no point.
+    pub(super) fn into_table(self) -> (RawTable, usize) {
+        (self.0.table, self.0.other_geometries)
+    }
+
     /// The records.
     ///
     /// # Errors

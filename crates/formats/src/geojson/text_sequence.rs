@@ -26,7 +26,7 @@ fn texts(bytes: &[u8]) -> impl Iterator<Item = (u32, &[u8])> {
         .filter(|(_, text)| !text.is_empty())
 }
 
-fn damaged(file: &str, row: u32, error: &serde_json::Error) -> Problem {
+pub(super) fn damaged(file: &str, row: u32, error: &serde_json::Error) -> Problem {
     Problem::new(file, format!("not a GeoJSON feature: {error}")).at_row(row)
 }
 

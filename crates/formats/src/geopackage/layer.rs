@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use checkstrip_model::Problem;
 use rusqlite::{Connection, OptionalExtension};
 
-use super::damaged;
+use super::{damaged, quoted};
 
 /// Which layers fit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -222,6 +222,28 @@ impl Layer {
                 && Some(&column.name) != self.number.as_ref()
         });
         Ok(columns)
+    }
+
+    /// The table of the boxes around its features (annex F.3, *RTree Spatial Indexes*), when there is one.
+    pub(super) fn index(&self, database: &Connection) -> Option<String> {
+        let name = format!("rtree_{}_{}", self.name, self.geometry);
+        let query = "SELECT s.name, s.sql FROM sqlite_schema s JOIN gpkg_extensions e \
+                     ON lower(e.table_name) = lower(?1) \
+                     AND lower(e.extension_name) = 'gpkg_rtree_index' \
+                     WHERE lower(s.name) = lower(?2) AND s.type = 'table'";
+        let found = database.query_row(query, [&self.name, &name], |row| {
+            Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?))
+        });
+        let (name, sql) = found.ok()?;
+        let sql = sql.to_lowercase();
+        (is_virtual(&sql) && sql.contains("using rtree")).then_some(name)
+    }
+
+    /// How many features it has.
+    pub(super) fn features(&self, database: &Connection) -> Option<u64> {
+        let query = format!("SELECT count(*) FROM {}", quoted(&self.name));
+        let count = database.query_row(&query, [], |row| row.get::<_, i64>(0));
+        u64::try_from(count.ok()?).ok()
     }
 
     /// Whether the layer says that it is in WGS 84.

@@ -1,8 +1,9 @@
 //! GeoPackage (OGC 12-128r19): one layer of points as a log, of polygons as strips. The database is
-//! opened from memory, read-only, and nothing of it is run: views and computed columns are not read, so
-//! that a small file cannot grow without end.
+//! opened read-only, from memory or, for conversions, in its place, and nothing of it is run: views and
+//! computed columns are not read, so that a small file cannot grow without end.
 
 mod layer;
+mod stream;
 
 use std::io::Read;
 use std::path::Path;
@@ -17,6 +18,7 @@ use crate::feature_table::{FeatureTable, Shape};
 use crate::well_known_binary;
 use layer::Layer;
 pub(crate) use layer::{FEATURE_NUMBER, Wanted, split_layer};
+pub(crate) use stream::GeoPackageStream;
 
 /// No outline or text of a log is longer than this many bytes.
 const LONGEST_VALUE: i32 = 16 << 20;
@@ -45,15 +47,43 @@ pub(crate) fn read(
     let database = open(path, bytes)?;
     let layer = layer::choose(&file, &database, layer, wanted)?;
     let file = format!("{file}, layer {:?}", layer.name);
-    let mut read = features(&file, &database, &layer, is_needed)?;
-    if read.table.crs.is_none() && !layer.is_wgs84(&database) {
+    let mut read = FeatureTable::default();
+    let mut take = |table: FeatureTable| {
+        read = table;
+        Ok::<(), Problem>(())
+    };
+    features(
+        &file,
+        &database,
+        &layer,
+        None,
+        is_needed,
+        usize::MAX,
+        &mut take,
+    )?;
+    name_crs(&file, &database, &layer, &mut read)?;
+    Ok(read)
+}
+
+/// Says in `read` what reference system the layer has.
+///
+/// # Errors
+/// When it has none and its coordinates are no degrees.
+fn name_crs(
+    file: &str,
+    database: &Connection,
+    layer: &Layer,
+    read: &mut FeatureTable,
+) -> Result<(), Problem> {
+    read.table.crs = layer.crs(database);
+    if read.table.crs.is_none() && !layer.is_wgs84(database) {
         read.take_for_wgs84(
-            &file,
+            file,
             "no reference system for the layer",
             "set the layer's reference system",
         )?;
     }
-    Ok(read)
+    Ok(())
 }
 
 /// What SQLite found wrong.
@@ -62,17 +92,31 @@ fn damaged(file: &str, error: &rusqlite::Error) -> Problem {
         .hint("it is damaged or was cut off: copy it again from where it came from")
 }
 
-fn open(path: &Path, bytes: &[u8]) -> Result<Connection, Problem> {
-    let file = path.display().to_string();
+/// # Errors
+/// When not all of the GeoPackage is in its file.
+fn check_whole(path: &Path) -> Result<(), Problem> {
     let mut beside = path.as_os_str().to_owned();
     beside.push("-wal");
     if std::fs::metadata(&beside).is_ok_and(|meta| meta.len() > 0) {
         return Err(Problem::new(
-            file,
+            path.display().to_string(),
             "its last changes are still in the file beside it (-wal)",
         )
         .hint("close the program that has the GeoPackage open, then run again"));
     }
+    Ok(())
+}
+
+fn limit(database: &Connection) -> rusqlite::Result<()> {
+    database.set_limit(Limit::SQLITE_LIMIT_LENGTH, LONGEST_VALUE)?;
+    database.execute_batch(
+        "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON; PRAGMA temp_store = MEMORY;",
+    )
+}
+
+fn open(path: &Path, bytes: &[u8]) -> Result<Connection, Problem> {
+    let file = path.display().to_string();
+    check_whole(path)?;
     if bytes.len() < HEADER {
         return Err(
             Problem::new(file, "expected a GeoPackage, found the beginning of one")
@@ -83,24 +127,25 @@ fn open(path: &Path, bytes: &[u8]) -> Result<Connection, Problem> {
     let whole = whole.as_slice().chain(&bytes[JOURNAL_BYTES.end..]);
     let opened = Connection::open_in_memory().and_then(|mut database| {
         database.deserialize_read_exact(MAIN_DB, whole, bytes.len(), true)?;
-        database.set_limit(Limit::SQLITE_LIMIT_LENGTH, LONGEST_VALUE)?;
-        database.execute_batch(
-            "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON; PRAGMA temp_store = MEMORY;",
-        )?;
+        limit(&database)?;
         Ok(database)
     });
     opened.map_err(|error| damaged(&file, &error))
 }
 
-fn features(
+/// Hands over the features of `layer` in tables of `most`, the last of them of fewer; of `bbox` (west, south,
+/// east, north in the layer's coordinates) those that the layer's index finds.
+fn features<E: From<Problem>>(
     file: &str,
     database: &Connection,
     layer: &Layer,
+    bbox: Option<[f64; 4]>,
     is_needed: &dyn Fn(&str) -> bool,
-) -> Result<FeatureTable, Problem> {
+    most: usize,
+    push: &mut dyn FnMut(FeatureTable) -> Result<(), E>,
+) -> Result<(), E> {
     let refuse = |error: rusqlite::Error| damaged(file, &error);
     let mut read = FeatureTable::default();
-    read.table.crs = layer.crs(database);
     let columns = layer.columns(file, database)?;
     // For each attribute that is read, its place in the table and whether it holds truth values.
     let mut wanted = Vec::new();
@@ -117,33 +162,55 @@ fn features(
             wanted.push((place, column.is_truth));
         }
     }
-    let query = format!(
+    let mut query = format!(
         "SELECT {} FROM {}",
         selected.join(", "),
         quoted(&layer.name)
     );
+    let index = bbox.and_then(|bbox| Some((bbox, layer.index(database)?)));
+    let mut sides = Vec::new();
+    if let Some((bbox, index)) = index {
+        query.push_str(&format!(
+            " WHERE rowid IN (SELECT id FROM {} WHERE maxx >= ?1 AND maxy >= ?2 AND minx <= ?3 AND \
+             miny <= ?4) ORDER BY rowid",
+            quoted(&index)
+        ));
+        sides.extend(bbox);
+    }
+    let headers = read.table.headers.clone();
     let mut statement = database.prepare(&query).map_err(refuse)?;
-    let mut rows = statement.query([]).map_err(refuse)?;
+    let mut rows = statement
+        .query(rusqlite::params_from_iter(sides))
+        .map_err(refuse)?;
+    let mut before = 0;
     loop {
+        if read.records() == most {
+            before += most;
+            let mut next = FeatureTable::default();
+            for (place, header) in headers.iter().enumerate() {
+                next.table.place(header, place);
+            }
+            push(std::mem::replace(&mut read, next))?;
+        }
         let record = read.records();
         let row = match rows.next() {
             Ok(Some(row)) => row,
             Ok(None) => break,
-            Err(error) if record > 0 => {
-                let problem = damaged(file, &error);
+            Err(error) if before + record > 0 => {
+                let (problem, records) = (damaged(file, &error), before + record);
                 read.table.problems.push(|| Problem {
-                    message: format!("{}; the {record} records before are read", problem.message),
+                    message: format!("{}; the {records} records before are read", problem.message),
                     ..problem
                 });
                 break;
             }
-            Err(error) => return Err(refuse(error)),
+            Err(error) => return Err(refuse(error).into()),
         };
         let number = match row.get_ref(0).map_err(refuse)? {
             ValueRef::Integer(number) => u32::try_from(number).ok(),
             _ => None,
         };
-        let number = number.unwrap_or(record as u32 + 1);
+        let number = number.unwrap_or((before + record) as u32 + 1);
         let shape = match shape(row).map_err(refuse)? {
             Some(shape) => shape,
             None => {
@@ -168,7 +235,7 @@ fn features(
         }
         read.push(number, shape);
     }
-    Ok(read)
+    push(read)
 }
 
 /// The geometry of a row, `None` when it cannot be read: a header (OGC 12-128r19, section 2.1.3) before

@@ -71,10 +71,10 @@ impl CellReader {
         })
     }
 
-    /// Hands over the cells of `column`, each with its record from 0.
+    /// Hands over the cells of the next `records` records of `column`, each with its record from 0.
     pub(super) fn read(
         self,
-        column: ColumnReader,
+        column: &mut ColumnReader,
         leaf: &ColumnDescriptor,
         records: usize,
         mut push: impl FnMut(usize, Cell) -> Result<()>,
@@ -137,9 +137,9 @@ fn moment(value: i64, per_second: i64, in_utc: bool) -> Cell {
     }
 }
 
-/// Hands over the numbers of a column of floating-point numbers.
+/// Hands over the numbers of the next `records` records of a column of floating-point numbers.
 pub(super) fn numbers(
-    column: ColumnReader,
+    column: &mut ColumnReader,
     leaf: &ColumnDescriptor,
     records: usize,
     mut push: impl FnMut(usize, f64),
@@ -157,9 +157,9 @@ pub(super) fn numbers(
     }
 }
 
-/// Hands over the bytes of a column of texts.
+/// Hands over the bytes of the next `records` records of a column of texts.
 pub(super) fn texts(
-    column: ColumnReader,
+    column: &mut ColumnReader,
     leaf: &ColumnDescriptor,
     records: usize,
     mut push: impl FnMut(usize, &[u8]) -> Result<()>,
@@ -174,18 +174,117 @@ pub(super) fn texts(
     }
 }
 
-fn not_as_said() -> ParquetError {
+pub(super) fn not_as_said() -> ParquetError {
     ParquetError::General("the column is not of the type that it says".to_owned())
 }
 
-/// Hands over every value that is not null with its record from 0.
+/// Whether the next `records` records of `column`, read as `cells`, are plain numbers: then `push` has got
+/// all of them, `NaN` where there is none, in pieces.
+pub(super) fn plain_numbers(
+    column: &mut ColumnReader,
+    cells: CellReader,
+    leaf: &ColumnDescriptor,
+    records: usize,
+    mut push: impl FnMut(&[f64]),
+) -> Result<bool> {
+    let mut piece = Vec::with_capacity(BATCH);
+    match (column, cells) {
+        (ColumnReader::DoubleColumnReader(column), CellReader::Number) => {
+            batches(column, leaf, records, |values, levels| {
+                spread(values, levels, leaf, &mut piece, |value| *value);
+                push(&piece);
+                Ok(())
+            })?;
+        }
+        (ColumnReader::FloatColumnReader(column), CellReader::Number) => {
+            batches(column, leaf, records, |values, levels| {
+                spread(values, levels, leaf, &mut piece, |value| f64::from(*value));
+                push(&piece);
+                Ok(())
+            })?;
+        }
+        (ColumnReader::Int64ColumnReader(column), CellReader::Whole) => {
+            batches(column, leaf, records, |values, levels| {
+                spread(values, levels, leaf, &mut piece, |value| *value as f64);
+                push(&piece);
+                Ok(())
+            })?;
+        }
+        (ColumnReader::Int32ColumnReader(column), CellReader::Whole) => {
+            batches(column, leaf, records, |values, levels| {
+                spread(values, levels, leaf, &mut piece, |value| f64::from(*value));
+                push(&piece);
+                Ok(())
+            })?;
+        }
+        _ => return Ok(false),
+    }
+    Ok(true)
+}
+
+/// Values to the records that have one; what is no finite number is `NaN`.
+fn spread<T>(
+    values: &[T],
+    levels: &[i16],
+    leaf: &ColumnDescriptor,
+    piece: &mut Vec<f64>,
+    number: impl Fn(&T) -> f64,
+) {
+    let finite = |value: &T| match number(value) {
+        value if value.is_finite() => value,
+        _ => f64::NAN,
+    };
+    piece.clear();
+    if levels.len() <= values.len() {
+        piece.extend(values.iter().map(finite));
+        return;
+    }
+    let mut values = values.iter();
+    piece.extend(
+        levels
+            .iter()
+            .map(|&level| match level == leaf.max_def_level() {
+                true => values.next().map_or(f64::NAN, finite),
+                false => f64::NAN,
+            }),
+    );
+}
+
+/// Hands over every value of the next `records` records that is not null, with its record from 0.
 fn each<T: DataType>(
-    mut column: ColumnReaderImpl<T>,
+    column: &mut ColumnReaderImpl<T>,
     leaf: &ColumnDescriptor,
     records: usize,
     mut push: impl FnMut(usize, &T::T) -> Result<()>,
 ) -> Result<()> {
-    let present = leaf.max_def_level();
+    let mut first = 0;
+    batches(column, leaf, records, |values, levels| {
+        if levels.len() <= values.len() {
+            for (at, value) in values.iter().enumerate() {
+                push(first + at, value)?;
+            }
+            first += values.len();
+            return Ok(());
+        }
+        let mut values = values.iter();
+        for (at, &level) in levels.iter().enumerate() {
+            if level == leaf.max_def_level() {
+                push(first + at, values.next().ok_or_else(not_as_said)?)?;
+            }
+        }
+        first += levels.len();
+        Ok(())
+    })
+}
+
+/// Hands over the next `records` records in pieces: the values that there are, and for each record a level,
+/// the highest where it has a value; no levels where every record has one.
+fn batches<T: DataType>(
+    column: &mut ColumnReaderImpl<T>,
+    leaf: &ColumnDescriptor,
+    records: usize,
+    mut push: impl FnMut(&[T::T], &[i16]) -> Result<()>,
+) -> Result<()> {
     let (mut values, mut levels) = (Vec::new(), Vec::new());
     let mut first = 0;
     while first < records {
@@ -198,22 +297,11 @@ fn each<T: DataType>(
                 "{records} rows are said to be there, {first} are"
             )));
         }
-        if present == 0 {
-            for (at, value) in values.iter().take(read).enumerate() {
-                push(first + at, value)?;
-            }
-        } else {
-            let mut values = values.iter();
-            for (at, _) in levels
-                .iter()
-                .take(read)
-                .enumerate()
-                .filter(|(_, level)| **level == present)
-            {
-                let value = values.next().ok_or_else(not_as_said)?;
-                push(first + at, value)?;
-            }
+        let said = if leaf.max_def_level() == 0 { 0 } else { read };
+        if levels.len() != said || (said == 0 && values.len() != read) || values.len() > read {
+            return Err(not_as_said());
         }
+        push(&values, &levels)?;
         first += read;
     }
     Ok(())

@@ -13,6 +13,10 @@ pub(super) enum Encoding {
     Binary,
     /// A record of `x` and `y`.
     Point,
+    /// Lists of rings, which are lists of records of `x` and `y`.
+    Polygon,
+    /// Lists of polygons.
+    MultiPolygon,
 }
 
 /// The reference system of the geometries.
@@ -32,8 +36,8 @@ pub(super) struct Geo {
     pub(super) column: String,
     pub(super) encoding: Encoding,
     pub(super) crs: Crs,
-    /// The column of the boxes around them.
-    pub(super) boxes: Option<String>,
+    /// Where the boxes around them are: the paths of west, south, east and north.
+    pub(super) boxes: Option<[Vec<String>; 4]>,
 }
 
 impl Geo {
@@ -61,13 +65,15 @@ impl Geo {
         let encoding = match about["encoding"].as_str() {
             Some("WKB") => Encoding::Binary,
             Some("point") => Encoding::Point,
+            Some("polygon") => Encoding::Polygon,
+            Some("multipolygon") => Encoding::MultiPolygon,
             Some(other) => {
                 return Err(Problem::new(
                     file,
-                    format!("expected geometries as WKB, found the encoding {other:?}"),
+                    format!("expected points or polygons, found geometries in the encoding {other:?}"),
                 )
                 .in_column(column)
-                .hint("write the file again with geometries as WKB"));
+                .hint("a log is made of points, strips are polygons; other geometries are read as WKB"));
             }
             None => return Err(refuse("does not say how its geometries are held")),
         };
@@ -76,12 +82,23 @@ impl Geo {
             Some(Value::Null) => Crs::Unknown,
             Some(crs) => Crs::Known(definition(crs)),
         };
-        let boxes = about["covering"]["bbox"]["xmin"][0].as_str();
+        let path = |side: &str| -> Option<Vec<String>> {
+            let parts = about["covering"]["bbox"][side].as_array()?;
+            parts
+                .iter()
+                .map(|part| part.as_str().map(str::to_owned))
+                .collect()
+        };
+        let sides = ["xmin", "ymin", "xmax", "ymax"].map(path);
+        let boxes = match sides {
+            [Some(west), Some(south), Some(east), Some(north)] => Some([west, south, east, north]),
+            _ => None,
+        };
         Ok(Some(Geo {
             column: column.to_owned(),
             encoding,
             crs,
-            boxes: boxes.map(str::to_owned),
+            boxes,
         }))
     }
 }
