@@ -3,7 +3,7 @@
 
 use std::borrow::Cow;
 
-use checkstrip_model::spelling::plain;
+use checkstrip_model::spelling;
 use jiff::{Timestamp, civil};
 
 /// A value as its format holds it.
@@ -100,7 +100,7 @@ pub(crate) fn switch(cell: &[u8]) -> Option<f64> {
     let text = std::str::from_utf8(cell).unwrap_or_default();
     let says = |words: &[&str]| {
         words.iter().any(|word| {
-            text.eq_ignore_ascii_case(word) || (!text.is_ascii() && plain(text) == *word)
+            text.eq_ignore_ascii_case(word) || (!text.is_ascii() && spelling::plain(text) == *word)
         })
     };
     if says(&[

@@ -64,7 +64,7 @@ fn interleaved(column: Column, sources: &[Option<&Values>], records: usize) -> V
                 }
                 (Values::Names(joined), _) => joined.push(""),
                 // A column of the model is of numbers or names.
-                (Values::Cells(_), _) => {}
+                (Values::Cells(_) | Values::Kinds(_), _) => {}
             }
         }
     }
