@@ -1,16 +1,23 @@
 """Task data as an outside reader has it: task_data.py FOLDER
 
 The documents are read by isoxml, the records of the first time log by numpy as structured elements, each at
-its offset. Prints the designators, the area of boundary and zones in square degrees (shapely), and of the log
+its offset, with the fields that the log's own document leaves empty. Prints the designators, the area of boundary and zones in square degrees (shapely), and of the log
 its count, sums and last values.
 """
 import json
 import sys
+import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import numpy as np
 from isoxml.converter.shapely_geom import ShapelyConverterV4
 from isoxml.util.isoxml_io import isoxml_from_path
+
+# Attributes of PTN that a binary log may hold in every record (ISO 11783-10, from memory).
+POSITION = {
+    "A": ("north", "<i4"), "B": ("east", "<i4"), "C": ("up", "<i4"), "D": ("status", "u1"), "E": ("pdop", "<u2"),
+    "F": ("hdop", "<u2"), "G": ("satellites", "u1"), "H": ("utc_ms", "<u4"), "I": ("utc_day", "<u2"),
+}
 
 folder = Path(sys.argv[1])
 data, binaries = isoxml_from_path(folder)
@@ -41,10 +48,13 @@ answer = {
 logs = [log for task in data.tasks for log in task.time_logs]
 if logs:
     name = logs[0].filename
-    start = np.dtype([
-        ("ms", "<u4"), ("day", "<u2"), ("north", "<i4"), ("east", "<i4"), ("up", "<i4"),
-        ("status", "u1"), ("satellites", "u1"), ("count", "u1"),
-    ])
+    document = ElementTree.parse(folder / f"{name}.XML").getroot()
+    position = document.find("PTN")
+    start = np.dtype(
+        [("ms", "<u4"), ("day", "<u2")]
+        + [field for key, field in POSITION.items() if position.get(key) == ""]
+        + [("count", "u1")]
+    )
     value = np.dtype([("at", "u1"), ("value", "<i4")])
     content, at, starts, last = binaries[name], 0, [], {}
     while at < len(content):
@@ -61,6 +71,7 @@ if logs:
         "north": float(starts["north"].astype(float).sum() / 1e7),
         "east": float(starts["east"].astype(float).sum() / 1e7),
         "up": float(starts["up"].astype(float).sum() / 1e3),
+        "entries": [value.get("A") for value in document.findall("DLV")],
         "first": str(np.datetime64("1980-01-01") + np.timedelta64(int(starts["day"][0]), "D")),
         "last": [last[place] for place in sorted(last)],
     }

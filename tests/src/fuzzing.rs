@@ -5,8 +5,8 @@
 use std::path::{Path, PathBuf};
 
 use checkstrip_formats::{
-    ReadOptions, StripOptions, convert, format_in_words, read_boundary, read_line, read_log,
-    read_polygon_contents, read_strips, read_zones,
+    ConvertOptions, ReadOptions, StripOptions, convert, format_in_words, read_boundary, read_line,
+    read_log, read_polygon_contents, read_strips, read_zones,
 };
 
 /// What stands between the files of a case that needs several, as Shapefiles do.
@@ -100,8 +100,16 @@ impl Reader {
         let _ = read_boundary(&path);
         let _ = read_line(&path);
         let _ = read_polygon_contents(&path);
-        for target in ["out.csv", "out.fgb"] {
-            let _ = convert(&path, &folder.path().join(target));
+        let chosen = ConvertOptions {
+            bbox: Some([-100.0, 40.0, -40.0, 44.0]),
+            columns: None,
+        };
+        for (target, options) in [
+            ("out.csv", &ConvertOptions::default()),
+            ("out.fgb", &chosen),
+            ("TASKDATA", &ConvertOptions::default()),
+        ] {
+            let _ = convert(&path, &folder.path().join(target), options);
         }
     }
 

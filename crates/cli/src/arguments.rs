@@ -365,11 +365,11 @@ pub(crate) struct PoolArguments {
 #[derive(Debug, Args)]
 pub(crate) struct ConvertArguments {
     /// The file to read: CSV, GeoJSON, Shapefile, GeoPackage (field.gpkg:layer where it has several),
-    /// GeoParquet or FlatGeobuf.
+    /// GeoParquet, FlatGeobuf or ISO 11783-10 task data (TASKDATA:logs, :zones or :boundary).
     #[arg(value_name = "IN")]
     pub(crate) input: PathBuf,
     /// The file to write; its ending says the format: .csv, .geojson, .ndjson, .geojsons, .shp, .gpkg,
-    /// .parquet or .fgb.
+    /// .parquet or .fgb. A harvest log becomes task data as a folder called TASKDATA or as a .zip.
     #[arg(value_name = "OUT")]
     pub(crate) output: PathBuf,
     /// Only features that meet this box, in WGS 84 degrees.

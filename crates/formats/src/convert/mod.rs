@@ -10,19 +10,21 @@ mod shapes;
 mod survey;
 
 use std::cell::RefCell;
+use std::ffi::OsStr;
 use std::path::Path;
 
-use checkstrip_model::Problem;
+use checkstrip_model::{Operation, Problem};
 use serde::Serialize;
 
 use crate::export::feature_source::{Holds, Outline};
 use crate::export::{
-    write_features_csv, write_features_geojson, write_features_geojson_sequence,
+    TaskDataTarget, write_features_csv, write_features_geojson, write_features_geojson_sequence,
     write_features_shapefile, write_flatgeobuf, write_geopackage, write_parquet,
+    write_task_data_log,
 };
-use crate::feature_stream::Wish;
+use crate::feature_stream::{FeatureStream, Wish};
 use crate::raw_table::{MOST_ATTRIBUTES, short_name};
-use crate::{FormatError, kind};
+use crate::{FormatError, ReadOptions, geopackage, kind, read_log, task_data};
 use converted::Converted;
 use survey::Survey;
 
@@ -94,7 +96,8 @@ impl Target {
                     "the name does not say which format to write",
                 )
                 .hint(
-                    "end it in .csv, .geojson, .ndjson, .geojsons, .shp, .gpkg, .parquet or .fgb",
+                    "end it in .csv, .geojson, .ndjson, .geojsons, .shp, .gpkg, .parquet or .fgb; for task \
+                     data call it TASKDATA, or end it in .zip",
                 ));
             }
         })
@@ -149,23 +152,35 @@ pub fn convert(
     output: &Path,
     options: &ConvertOptions,
 ) -> Result<Conversion, FormatError> {
-    let target = Target::of(output)?;
     let file = output.display().to_string();
-    let looked = kind::look(input)?;
-    if let (Ok(from), Ok(to)) = (looked.path.canonicalize(), output.canonicalize())
+    let (read_from, _) = geopackage::split_layer(input);
+    let (read_from, _) = task_data::split_choice(&read_from);
+    if let (Ok(from), Ok(to)) = (read_from.canonicalize(), output.canonicalize())
         && from == to
     {
         return Err(Problem::new(file, "is the file that is read")
             .hint("give another name to write to")
             .into());
     }
+    let target = match task_data_target(output) {
+        Some(target) => return log_as_task_data(input, output, target, options),
+        None => Target::of(output)?,
+    };
     let wish = Wish {
         bbox: options.bbox,
         columns: options.columns.clone(),
     };
-    let stream = read::open(&looked, &wish)?;
-    let mut survey = Survey::new(&looked.file, stream.as_ref(), &wish, target.holds_crs())?;
+    let given = input.display().to_string();
     let mut changes = Vec::new();
+    let looked;
+    let stream: Box<dyn FeatureStream> = match read::from_task_data(input, &mut changes)? {
+        Some(set) => set,
+        None => {
+            looked = kind::look(input)?;
+            read::open(&looked, &wish)?
+        }
+    };
+    let mut survey = Survey::new(&given, stream.as_ref(), &wish, target.holds_crs())?;
     if survey.is_full() {
         changes.push(format!(
             "columns: at most {MOST_ATTRIBUTES} attributes are read, further ones are left out"
@@ -173,7 +188,7 @@ pub fn convert(
     }
     let (outline, sources) = survey.outline(&wish);
     let mut features = Converted {
-        file: &looked.file,
+        file: &given,
         stream: stream.as_ref(),
         outline,
         sources,
@@ -221,7 +236,7 @@ pub fn convert(
             check_count(&file, &features.outline, MOST_COLUMNS)?;
             if let (Holds::Polygons, Some(row)) = (features.outline.holds, survey.first_undrawn) {
                 return Err(Problem::new(
-                    looked.file.as_str(),
+                    given.as_str(),
                     "the feature has no polygon, and a Shapefile of polygons needs one",
                 )
                 .at_row(row)
@@ -248,7 +263,7 @@ pub fn convert(
         None => outline.records,
     };
     Ok(Conversion {
-        input: looked.file.clone(),
+        input: given.clone(),
         output: file,
         format: target.name(),
         features: outline.records,
@@ -262,7 +277,7 @@ pub fn convert(
         columns: outline.columns.iter().map(|c| c.name.clone()).collect(),
         crs: (outline.crs.as_ref()).map_or_else(|| "WGS 84".to_owned(), |crs| crs.name.clone()),
         changes,
-        problems: survey.take_problems(&looked.file),
+        problems: survey.take_problems(&given),
     })
 }
 
@@ -286,6 +301,55 @@ fn write(
         Target::GeoParquet => write_parquet(output, features),
         Target::FlatGeobuf => write_flatgeobuf(output, layer, features),
     }
+}
+
+/// How `path` is written where it names task data: as a folder called `TASKDATA` or as a zip archive.
+fn task_data_target(path: &Path) -> Option<TaskDataTarget> {
+    let is = |part: Option<&OsStr>, name: &str| part.is_some_and(|p| p.eq_ignore_ascii_case(name));
+    if is(path.file_name(), "TASKDATA") {
+        Some(TaskDataTarget::Folder)
+    } else if is(path.extension(), "zip") {
+        Some(TaskDataTarget::Zip)
+    } else {
+        None
+    }
+}
+
+/// Reads `input` as a harvest log and writes what task data holds of it.
+fn log_as_task_data(
+    input: &Path,
+    output: &Path,
+    target: TaskDataTarget,
+    selection: &ConvertOptions,
+) -> Result<Conversion, FormatError> {
+    if *selection != ConvertOptions::default() {
+        return Err(Problem::new(
+            output.display().to_string(),
+            "task data is written of a whole log, without a box or a choice of columns",
+        )
+        .hint("choose into another format first, such as a .gpkg, and convert that")
+        .into());
+    }
+    let options = ReadOptions {
+        operation: Some(Operation::Harvest),
+        ..ReadOptions::default()
+    };
+    let log = read_log(&[input.to_owned()], &options)?;
+    let task = input.file_stem().unwrap_or_default().to_string_lossy();
+    let done = write_task_data_log(output, target, &task, &log)?;
+    Ok(Conversion {
+        input: input.display().to_string(),
+        output: output.display().to_string(),
+        format: "ISO 11783-10 task data",
+        features: done.records,
+        left_out: 0,
+        bbox: None,
+        geometry: "points",
+        columns: done.columns,
+        crs: "WGS 84".to_owned(),
+        changes: done.changes,
+        problems: log.problems,
+    })
 }
 
 fn check_count(file: &str, outline: &Outline, most: usize) -> Result<(), Problem> {

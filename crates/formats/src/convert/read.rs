@@ -1,5 +1,7 @@
 //! Everything that a file of any format holds, in batches where the format can be read so.
 
+use std::path::Path;
+
 use checkstrip_model::Problem;
 
 use crate::delimited::DelimitedStream;
@@ -13,6 +15,7 @@ use crate::geoparquet::ParquetStream;
 use crate::kind::{Kind, Looked};
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
+use crate::task_data::{self, Part, TaskLog, TaskSet};
 use crate::{FormatError, file_bytes, geojson, shapefile};
 
 /// The features of the file `looked`; what `wish` does not ask for may be left out.
@@ -74,6 +77,53 @@ impl FeatureStream for WholeFile {
     ) -> Result<(), FormatError> {
         push(&self.0)
     }
+}
+
+/// Parts of task data by what stands behind a last colon.
+const PARTS: [(&str, Part); 3] = [
+    (":logs", Part::Logs),
+    (":zones", Part::Zones),
+    (":boundary", Part::Boundary),
+];
+
+/// The set that `given` names, and the part of it, where one is named behind a colon; `None` when it is no task data.
+fn task_set(given: &Path) -> Result<Option<(TaskSet, Option<Part>)>, FormatError> {
+    let text = given
+        .to_str()
+        .filter(|_| !given.exists())
+        .unwrap_or_default();
+    for (ending, part) in PARTS {
+        if let Some(set) = text.strip_suffix(ending)
+            && let Some(set) = TaskSet::open(Path::new(set))?
+        {
+            return Ok(Some((set, Some(part))));
+        }
+    }
+    Ok(TaskSet::open(given)?.map(|set| (set, None)))
+}
+
+/// The features of the part of task data that `given` names, its time logs when it names none; `None` when it is no
+/// task data. `changes` gets what is to be said of them.
+///
+/// # Errors
+/// When the set cannot be read or has no such part.
+pub(super) fn from_task_data(
+    given: &Path,
+    changes: &mut Vec<String>,
+) -> Result<Option<Box<dyn FeatureStream>>, FormatError> {
+    let Some((set, part)) = task_set(given)? else {
+        return Ok(None);
+    };
+    let table = match part.unwrap_or_else(|| set.main_part()) {
+        Part::Logs => {
+            let (read, said) = TaskLog::open(set)?.into_table()?;
+            changes.extend(said);
+            read
+        }
+        Part::Zones => set.polygons(task_data::Wanted::Zones)?.features.into(),
+        Part::Boundary => set.polygons(task_data::Wanted::Boundary)?.features.into(),
+    };
+    Ok(Some(Box::new(WholeFile(table))))
 }
 
 fn from_shapefile(file: &str, bundle: &Bundle) -> Result<FeatureTable, Problem> {

@@ -1070,3 +1070,202 @@ fn very_many_columns_are_refused_or_cut_off_soon() {
     }
     assert!(began.elapsed().as_secs() < 60, "{:?}", began.elapsed());
 }
+/// A log of two machines: readings that are missing at the start and later, one beyond what the format holds, records
+/// without a place and without a time, columns that task data has no entry for.
+const FULL: &str = "\
+timestamp_s,lon,lat,mass_flow_kg_s,moisture_pct,width_m,header_down,elevation_m,heading_deg,machine,variety
+1791295200,-93.1,43.2,,13.25,9.1440001,1,300.5,90,north,P1
+1791295201.5,-93.1001,43.2001,20.5,,9.144,0,300.25,90,north,P1
+1791295202,-93.10020000001,43.2002,21,13.5,9.144,1,,90,south,P2
+1791295203,,,3000,13.5,9.144,1,300,90,north,P2
+,-93.1004,43.2004,22,13.5,9.144,1,300,90,north,P2
+";
+
+#[test]
+fn a_log_as_task_data_says_what_it_lost() {
+    let dir = tempfile::tempdir().unwrap();
+    let log = write(dir.path(), "full.csv", FULL);
+    let set = dir.path().join("TASKDATA");
+    let done = whole(&log, &set).unwrap();
+    assert_eq!(
+        (done.features, done.geometry, done.crs.as_str()),
+        (4, "points", "WGS 84")
+    );
+    assert_eq!(
+        done.columns,
+        [
+            "Mass Per Time Yield (DDI 87) mg/s",
+            "Crop Moisture (DDI 99) ppm",
+            "Actual Working Width (DDI 67) mm",
+            "Actual Work State (DDI 141)",
+        ]
+    );
+    assert_eq!(
+        done.changes,
+        [
+            "records: 1 without a time from 1980 to 2159 are left out",
+            "records: in 2 time logs, one for each machine",
+            "records: 1 without a position are at 0 N 0 E without a fix",
+            "column mass_flow: 1 readings are beyond what task data holds, and left out",
+            "column moisture: 1 records without a reading keep the one before",
+            "column heading: has no entry in task data, left out",
+            "column \"variety\": not recognised, left out",
+        ]
+    );
+    let read = read_log(&[set], &ReadOptions::default()).unwrap();
+    let numbers = |column| read.numbers(column).unwrap().to_vec();
+    assert_eq!(read.len(), 4);
+    let machine = read.labels(Column::Machine).unwrap();
+    assert_eq!((machine.name(0), machine.name(3)), ("north", "south"));
+    let flow = numbers(Column::MassFlow);
+    assert!(flow[0].is_nan());
+    assert_eq!(flow[1..], [20.5, 20.5, 21.0]);
+    assert_eq!(numbers(Column::Moisture), [13.25, 13.25, 13.5, 13.5]);
+    assert_eq!(numbers(Column::Width), [9.144; 4]);
+    assert_eq!(numbers(Column::HeaderDown), [1.0, 0.0, 1.0, 1.0]);
+    assert_eq!(
+        numbers(Column::Timestamp)[..2],
+        [1_791_295_200.0, 1_791_295_201.5]
+    );
+    let (lon, height) = (numbers(Column::Lon), numbers(Column::Elevation));
+    assert_eq!((lon[0], lon[3]), (-93.1, -93.1002));
+    assert!(lon[2].is_nan() && height[3].is_nan());
+    assert_eq!(height[..3], [300.5, 300.25, 300.0]);
+    // Nothing is taken for wrong but the record without a place.
+    let is_of_place = |problem: &Problem| problem.message.contains("position");
+    assert!(read.problems.iter().all(is_of_place), "{:?}", read.problems);
+}
+
+#[test]
+fn rounding_is_said() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = "timestamp_s,lon,lat,yield_kg_ha,speed_m_s,elevation_m\n\
+                1791295200.0004,-93.10000001,43.2,3500.001,2.0005,300.0001\n";
+    let done = whole(&write(dir.path(), "a.csv", text), &dir.path().join("a.zip")).unwrap();
+    assert_eq!(
+        done.changes,
+        [
+            "times: rounded to milliseconds",
+            "positions: rounded to 0.0000001 degrees, 6 mm at most northwards",
+            "heights: rounded to millimetres",
+            "column yield: rounded to whole mg/m²",
+            "column speed: rounded to whole mm/s",
+        ]
+    );
+    // The same log gives the same bytes.
+    whole(&dir.path().join("a.csv"), &dir.path().join("b.zip")).unwrap();
+    let bytes = |name: &str| std::fs::read(dir.path().join(name)).unwrap();
+    assert_eq!(bytes("a.zip"), bytes("b.zip"));
+}
+
+#[test]
+fn logs_that_task_data_cannot_hold_are_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let refused = |text: &str, to: &str, words: &str| {
+        let log = write(dir.path(), "a.csv", text);
+        let error = whole(&log, &dir.path().join(to)).unwrap_err().to_string();
+        assert!(error.contains(words), "{error}");
+        assert!(!dir.path().join(to).exists());
+    };
+    let timeless = "lon,lat,mass_flow_kg_s\n-93.1,43.2,20\n";
+    refused(timeless, "TASKDATA", "the log has none");
+    let early = "timestamp_s,lon,lat,mass_flow_kg_s\n12,-93.1,43.2,20\n";
+    refused(early, "a.zip", "no record has a time from 1980 to 2159");
+    let late = "timestamp_s,lon,lat,mass_flow_kg_s\n9999999999,-93.1,43.2,20\n";
+    refused(late, "a.zip", "no record has a time");
+    let mut many = "timestamp_s,lon,lat,mass_flow_kg_s,machine\n".to_owned();
+    for at in 0..100 {
+        many.push_str(&format!("1791295200,-93.1,43.2,20,m{at}\n"));
+    }
+    refused(&many, "TASKDATA", "at most 99 machines, found 100");
+    let error = whole(&strips_utm(), &dir.path().join("TASKDATA")).unwrap_err();
+    assert!(error.to_string().contains("expected points"), "{error}");
+    // What is there is left alone.
+    let log = write(dir.path(), "full.csv", FULL);
+    let folder = dir.path().join("TASKDATA");
+    std::fs::create_dir(&folder).unwrap();
+    std::fs::write(folder.join("mine.txt"), "mine").unwrap();
+    let error = whole(&log, &folder).unwrap_err().to_string();
+    assert!(error.contains("is there already"), "{error}");
+    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 1);
+    let zip = dir.path().join("set.zip");
+    whole(&log, &zip).unwrap();
+    let named = std::path::PathBuf::from(format!("{}:full", zip.display()));
+    let error = whole(&named, &zip).unwrap_err().to_string();
+    assert!(error.contains("is the file that is read"), "{error}");
+}
+
+/// A set with a log that carries no grain, of two device elements, one of a maker's own; a zone and a boundary.
+fn sprayed(dir: &Path) -> PathBuf {
+    let set = dir.join("TASKDATA");
+    std::fs::create_dir(&set).unwrap();
+    let ring = r#"<LSG A="1"><PNT A="2" C="43" D="-93"/><PNT A="2" C="43" D="-92.9"/><PNT A="2" C="43.1" D="-92.9"/></LSG>"#;
+    let main = format!(
+        r#"<ISO11783_TaskData VersionMajor="4" VersionMinor="0">
+        <DVC A="DVC1" B="Invented sprayer"><DET A="DET1" B="1" C="1" E="0" F="0"/><DET A="DET2" B="2" C="4" E="1" F="1"/>
+            <DET A="DET3" B="3" C="4" E="2" F="1"/><DPD A="9" B="E001" C="1" D="1" E="Boom pressure" F="8"/>
+            <DVP A="8" B="10" C="0.5" D="1" E="kPa"/></DVC>
+        <PFD A="PFD1" C="North" D="1"><PLN A="1">{ring}</PLN></PFD>
+        <TSK A="TSK1" B="Spray" E="PFD1" G="4"><TIM A="2026-06-01T10:00:00" D="4"><DLV A="0074" B="5000" C="DET1"/></TIM>
+            <TZN A="1"><PLN A="2">{ring}</PLN><PDV A="0001" B="2000000"/></TZN><TLG A="TLG00001" C="1"/></TSK>
+        </ISO11783_TaskData>"#
+    );
+    std::fs::write(set.join("TASKDATA.XML"), main).unwrap();
+    let header = r#"<TIM A="" D="4"><PTN A="" B="" D=""/><DLV A="0002" B="" C="DET2"/><DLV A="0002" B="" C="DET3"/>
+        <DLV A="E001" B="" C="DET1"/></TIM>"#;
+    std::fs::write(set.join("TLG00001.XML"), header).unwrap();
+    let mut binary = Vec::new();
+    for (at, values) in [&[(0, 2_000_000), (2, 30)][..], &[(1, 1_999_999)]]
+        .into_iter()
+        .enumerate()
+    {
+        binary.extend((36_000_000 + 1_000 * at as u32).to_le_bytes());
+        binary.extend(16_953_u16.to_le_bytes());
+        binary.extend((430_000_000 + at as i32).to_le_bytes());
+        binary.extend((-930_000_000_i32).to_le_bytes());
+        binary.extend([4, values.len() as u8]);
+        for (place, value) in values {
+            binary.push(*place);
+            binary.extend(i32::to_le_bytes(*value));
+        }
+    }
+    std::fs::write(set.join("TLG00001.BIN"), binary).unwrap();
+    set
+}
+
+#[test]
+fn task_data_is_converted_with_every_quantity() {
+    let dir = tempfile::tempdir().unwrap();
+    let set = sprayed(dir.path());
+    let out = dir.path().join("spray.csv");
+    let done = whole(&set, &out).unwrap();
+    assert_eq!(
+        std::fs::read_to_string(&out).unwrap(),
+        "lon,lat,timestamp_s,applied_volume_l_ha,\
+         Actual Volume Per Area Application Rate (DDI 2) of DET2 [mm³/m²],\
+         Actual Volume Per Area Application Rate (DDI 2) of DET3 [mm³/m²],Boom pressure (DDI 57345) [kPa],\
+         position_status,task,machine\n\
+         -93,43,1780308000,200,20000,,20,4,Spray (North),Invented sprayer\n\
+         -93,43.0000001,1780308001,199.99995,20000,19999.99,20,4,Spray (North),Invented sprayer\n"
+    );
+    assert_eq!(
+        done.changes,
+        [
+            "totals of task Spray (North) are of no record and left out: Total Area (DDI 116) 5000 m²"
+        ]
+    );
+    let part = |part: &str| PathBuf::from(format!("{}:{part}", set.display()));
+    let zones = whole(&part("zones"), &dir.path().join("zones.geojson")).unwrap();
+    assert_eq!((zones.features, zones.geometry), (1, "polygons"));
+    let text = std::fs::read_to_string(dir.path().join("zones.geojson")).unwrap();
+    assert!(text.contains(r#""treatment":"200 l/ha""#), "{text}");
+    let boundary = whole(&part("boundary"), &dir.path().join("field.gpkg")).unwrap();
+    assert_eq!((boundary.features, boundary.columns.len()), (1, 0));
+    let chosen = whole(&part("North:logs"), &dir.path().join("logs.gpkg")).unwrap();
+    assert_eq!(chosen.features, 2);
+    let nowhere = whole(&part("South:logs"), &dir.path().join("none.gpkg")).unwrap_err();
+    assert!(
+        nowhere.to_string().contains("no task and no field"),
+        "{nowhere}"
+    );
+}

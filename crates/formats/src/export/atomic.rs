@@ -1,10 +1,11 @@
-//! Files appear whole or not at all: they are written under a temporary name in the same folder and
+//! Files and folders appear whole or not at all: they are written under a temporary name in the same folder and
 //! renamed at the end, so that a killed run leaves no half file. (The rename is not held back until
 //! the disk has the bytes: a power cut right after may still lose the file.)
 
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
+use checkstrip_model::Problem;
 use tempfile::NamedTempFile;
 
 use crate::FormatError;
@@ -74,9 +75,61 @@ pub fn write_bytes_atomically(path: &Path, bytes: &[u8]) -> Result<(), FormatErr
     write_atomically(path, |writer| writer.write_all(bytes))
 }
 
+/// Writes the folder `path` with `files`, each a name and its content, whole or not at all: it is put together under
+/// a temporary name beside it. A folder or file that is there already is left alone.
+///
+/// # Errors
+/// When `path` is there already, or as [`write_atomically`].
+pub(crate) fn write_folder_atomically(
+    path: &Path,
+    files: &[(String, Vec<u8>)],
+) -> Result<(), FormatError> {
+    let refuse = |error| FormatError::writing(path, error);
+    if path.symlink_metadata().is_ok() {
+        return Err(Problem::new(path.display().to_string(), "is there already")
+            .hint("a folder is never written over: remove it, or give another place")
+            .into());
+    }
+    let parent = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".checkstrip-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(std::fs::Permissions::from_mode(0o777));
+    }
+    let folder = builder
+        .tempdir_in(parent)
+        .map_err(|error| refuse(error.kind().into()))?;
+    for (name, content) in files {
+        std::fs::write(folder.path().join(name), content).map_err(refuse)?;
+    }
+    std::fs::rename(folder.path(), path).map_err(refuse)?;
+    // It has another name now: nothing is left to remove.
+    let _ = folder.keep();
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_folder_is_whole_and_never_written_over() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("TASKDATA");
+        let files = [("A.XML".to_owned(), b"<A/>".to_vec())];
+        write_folder_atomically(&path, &files).unwrap();
+        assert_eq!(std::fs::read(path.join("A.XML")).unwrap(), b"<A/>");
+        let error = write_folder_atomically(&path, &[]).unwrap_err().to_string();
+        assert!(error.contains("is there already"), "{error}");
+        let bad = [("no/such/A.XML".to_owned(), Vec::new())];
+        assert!(write_folder_atomically(&dir.path().join("other"), &bad).is_err());
+        assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 1);
+    }
 
     #[test]
     fn a_failed_write_leaves_what_was_there() {

@@ -1,6 +1,6 @@
 //! Writing a cleaned log: every record in input order under canonical names, what became of it and
 //! the yield of its ground, as CSV, GeoJSON, GeoParquet or GeoPackage. Writing planned strips: as GeoJSON, as a
-//! Shapefile and as a task for a machine's terminal.
+//! Shapefile and as a task for a machine's terminal. Writing a log as task data.
 //! Writing whatever another file held: `features_…` and the formats that tables are written in.
 
 mod atomic;
@@ -19,6 +19,7 @@ mod parquet;
 mod strips_geojson;
 mod strips_shapefile;
 mod task_data;
+mod task_data_log;
 pub(crate) mod written_crs;
 
 pub use atomic::{write_atomically, write_bytes_atomically};
@@ -39,6 +40,7 @@ pub(crate) use features_shapefile::write_features_shapefile;
 pub(crate) use flatgeobuf::write_flatgeobuf;
 pub(crate) use geopackage::write_geopackage;
 pub(crate) use parquet::write_parquet;
+pub(crate) use task_data_log::{TaskDataTarget, write_task_data_log};
 
 #[cfg(test)]
 mod tests;

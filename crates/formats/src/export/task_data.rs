@@ -92,24 +92,37 @@ pub fn write_task_data(path: &Path, data: &TaskData) -> Result<(), FormatError> 
     write_bytes_atomically(path, &xml)
 }
 
-type Xml = Writer<Vec<u8>>;
+pub(super) type Xml = Writer<Vec<u8>>;
 
-fn document(data: &TaskData) -> io::Result<Vec<u8>> {
+/// A document that holds what `write` writes.
+pub(super) fn xml_document(write: impl FnOnce(&mut Xml) -> io::Result<()>) -> io::Result<Vec<u8>> {
     let mut xml = Writer::new_with_indent(Vec::new(), b' ', 2);
     xml.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
-    xml.create_element("ISO11783_TaskData")
-        .with_attribute(("VersionMajor", "4"))
-        .with_attribute(("VersionMinor", "0"))
-        .with_attribute(("ManagementSoftwareManufacturer", "checkstrip"))
-        .with_attribute(("ManagementSoftwareVersion", env!("CARGO_PKG_VERSION")))
-        .with_attribute(("DataTransferOrigin", "1"))
-        .write_inner_content(|xml| {
-            field(xml, data)?;
-            task(xml, data)
-        })?;
+    write(&mut xml)?;
     let mut bytes = xml.into_inner();
     bytes.push(b'\n');
     Ok(bytes)
+}
+
+/// The main document of a set, which holds what `write` writes.
+pub(super) fn main_document(write: impl FnOnce(&mut Xml) -> io::Result<()>) -> io::Result<Vec<u8>> {
+    xml_document(|xml| {
+        xml.create_element("ISO11783_TaskData")
+            .with_attribute(("VersionMajor", "4"))
+            .with_attribute(("VersionMinor", "0"))
+            .with_attribute(("ManagementSoftwareManufacturer", "checkstrip"))
+            .with_attribute(("ManagementSoftwareVersion", env!("CARGO_PKG_VERSION")))
+            .with_attribute(("DataTransferOrigin", "1"))
+            .write_inner_content(write)?;
+        Ok(())
+    })
+}
+
+fn document(data: &TaskData) -> io::Result<Vec<u8>> {
+    main_document(|xml| {
+        field(xml, data)?;
+        task(xml, data)
+    })
 }
 
 fn field(xml: &mut Xml, data: &TaskData) -> io::Result<()> {
@@ -240,7 +253,7 @@ fn whole(value: f64) -> String {
 }
 
 /// A name as long as task data takes, without control characters, which XML 1.0 cannot hold.
-fn name(text: &str) -> String {
+pub(super) fn name(text: &str) -> String {
     let kept: String = text
         .chars()
         .filter(|character| !character.is_control())

@@ -1,10 +1,11 @@
 //! From the receiver to the cutting edge: a time log holds where the receiver was; where its machine says
-//! how far apart the two are, positions are moved along and across the direction of travel.
+//! how far apart the two are, by itself or over the machines it is hitched to, positions are moved along
+//! and across the direction of travel.
 //!
 //! # Source
 //! ISO 11783-10, device geometry: offsets of device elements are from the device's reference point, x
-//! forwards, y to the right, in millimetres (from memory; the entries themselves are in the data
-//! dictionary).
+//! forwards, y to the right, in millimetres; a connection (CNN) names two connectors, which are at one
+//! place (from memory; the entries themselves are in the data dictionary).
 
 use checkstrip_model::Problem;
 use checkstrip_spatial::local_plane::LocalPlane;
@@ -12,7 +13,7 @@ use checkstrip_spatial::local_plane::LocalPlane;
 use super::device::{Device, DeviceElement, ElementKind, OFFSET_X, OFFSET_Y};
 
 /// How far the cutting edge is ahead and to the right of the receiver, m.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(crate) struct Offset {
     pub(crate) forward_m: f64,
     pub(crate) right_m: f64,
@@ -24,61 +25,126 @@ const FARTHEST_M: f64 = 30.0;
 /// Sections whose offsets forwards differ by more stand on no one cutting edge, mm.
 const ONE_EDGE_MM: i32 = 1_000;
 
-/// What `device` says about the two; `Err` says why nothing can be moved. `width_elements` are the device
-/// elements that the working width comes from; `logged` gives offsets that stand in the log itself.
-pub(crate) fn offset(
-    device: Option<&Device>,
-    width_elements: &[String],
-    logged: &dyn Fn(&str, u16) -> Option<i32>,
-) -> Result<Offset, String> {
-    let Some(device) = device else {
-        return Err("the machine that logged it is not described".to_owned());
-    };
-    let of = |element: &DeviceElement, entry: u16| {
-        element
-            .property(entry)
-            .or_else(|| logged(&element.id, entry))
-    };
-    let receivers: Vec<(i32, i32)> = device
-        .elements
-        .iter()
-        .filter(|element| element.kind == ElementKind::Navigation)
-        .filter_map(|element| Some((of(element, OFFSET_X)?, of(element, OFFSET_Y).unwrap_or(0))))
-        .collect();
-    let edges: Vec<(i32, i32)> = device
-        .elements
-        .iter()
-        .filter(|element| width_elements.contains(&element.id))
-        .filter_map(|element| Some((of(element, OFFSET_X)?, of(element, OFFSET_Y).unwrap_or(0))))
-        .collect();
-    let &[receiver] = &receivers[..] else {
-        return Err(match receivers.len() {
-            0 => "the machine does not say where its receiver is".to_owned(),
-            several => format!("the machine names {several} receivers"),
-        });
-    };
-    let (Some(low), Some(high)) = (
-        edges.iter().map(|e| e.0).min(),
-        edges.iter().map(|e| e.0).max(),
-    ) else {
-        return Err("the machine does not say where its cutting edge is".to_owned());
-    };
-    if high.saturating_sub(low) > ONE_EDGE_MM {
-        return Err("its sections do not stand in one line".to_owned());
+/// How many machines a train of them has, one hitched to the next.
+const LONGEST_TRAIN: usize = 8;
+
+/// The machines of a task and what hitches them to each other.
+pub(crate) struct Machines<'m> {
+    pub(crate) devices: &'m [Device],
+    /// Pairs of device elements, mostly connectors, that are at one place.
+    pub(crate) connections: Vec<[&'m str; 2]>,
+    /// Offsets that stand in the log itself.
+    pub(crate) logged: &'m dyn Fn(&str, u16) -> Option<i32>,
+}
+
+impl Machines<'_> {
+    /// What the machines say about receiver and cutting edge; `Err` says why nothing can be moved. `width_elements`
+    /// are the elements of the device at `device` that the working width comes from; the receiver is its own or, where
+    /// it has none, that of the nearest machine it is hitched to. Along the way every machine is taken to be straight
+    /// behind or before the other.
+    pub(crate) fn offset(
+        &self,
+        device: Option<usize>,
+        width_elements: &[String],
+    ) -> Result<Offset, String> {
+        let Some(device) = device else {
+            return Err("the machine that logged it is not described".to_owned());
+        };
+        let receiver = self.receiver_from(device)?;
+        let edges: Vec<[i32; 2]> = self.devices[device]
+            .elements
+            .iter()
+            .filter(|element| width_elements.contains(&element.id))
+            .filter_map(|element| self.place(element))
+            .collect();
+        let (Some(low), Some(high)) = (
+            edges.iter().map(|edge| edge[0]).min(),
+            edges.iter().map(|edge| edge[0]).max(),
+        ) else {
+            return Err("the machine does not say where its cutting edge is".to_owned());
+        };
+        if high.saturating_sub(low) > ONE_EDGE_MM {
+            return Err("its sections do not stand in one line".to_owned());
+        }
+        let rights = edges.iter().map(|edge| edge[1]);
+        let middle = |low: i32, high: i32| (f64::from(low) + f64::from(high)) / 2.0;
+        let right = middle(rights.clone().min().unwrap_or(0), rights.max().unwrap_or(0));
+        let found = Offset {
+            forward_m: (middle(low, high) - receiver[0]) / 1e3,
+            right_m: (right - receiver[1]) / 1e3,
+        };
+        match found.forward_m.hypot(found.right_m) <= FARTHEST_M {
+            true => Ok(found),
+            false => Err(format!(
+                "the machine says {:.1} m forwards and {:.1} m to the right, which no machine has",
+                found.forward_m, found.right_m
+            )),
+        }
     }
-    let rights = edges.iter().map(|e| e.1);
-    let middle = |low: i32, high: i32| (f64::from(low) + f64::from(high)) / 2.0;
-    let right = middle(rights.clone().min().unwrap_or(0), rights.max().unwrap_or(0));
-    let found = Offset {
-        forward_m: (middle(low, high) - f64::from(receiver.0)) / 1e3,
-        right_m: (right - f64::from(receiver.1)) / 1e3,
-    };
-    match found.forward_m.hypot(found.right_m) <= FARTHEST_M {
-        true => Ok(found),
-        false => Err(format!(
-            "the machine says {:.1} m forwards and {:.1} m to the right, which no machine has",
-            found.forward_m, found.right_m
-        )),
+
+    /// How far `element` is before and to the right of its machine's reference point, mm; `None` when it does not
+    /// say how far before.
+    fn place(&self, element: &DeviceElement) -> Option<[i32; 2]> {
+        let of = |entry: u16| {
+            element
+                .property(entry)
+                .or_else(|| (self.logged)(&element.id, entry))
+        };
+        Some([of(OFFSET_X)?, of(OFFSET_Y).unwrap_or(0)])
+    }
+
+    /// How far the receiver is before and to the right of the reference point of the device at `device`, mm.
+    fn receiver_from(&self, device: usize) -> Result<[f64; 2], String> {
+        // Machines that were reached: each with the place of its reference point as seen from the first.
+        let mut train = vec![(device, [0.0; 2])];
+        let mut lacking = None;
+        let mut at = 0;
+        while let Some(&(machine, from)) = train.get(at) {
+            at += 1;
+            let receivers: Vec<[i32; 2]> = self.devices[machine]
+                .elements
+                .iter()
+                .filter(|element| element.kind == ElementKind::Navigation)
+                .filter_map(|element| self.place(element))
+                .collect();
+            match receivers[..] {
+                [] => {}
+                [[forward, right]] => {
+                    return Ok([from[0] + f64::from(forward), from[1] + f64::from(right)]);
+                }
+                _ => return Err(format!("the machine names {} receivers", receivers.len())),
+            }
+            for connection in &self.connections {
+                for [own, other] in [*connection, [connection[1], connection[0]]] {
+                    let Some(own) = self.devices[machine].element(own) else {
+                        continue;
+                    };
+                    let next = (0..self.devices.len())
+                        .find_map(|at| Some((at, self.devices[at].element(other)?)));
+                    let Some((next, other)) = next else { continue };
+                    if train.iter().any(|(known, _)| *known == next) || train.len() == LONGEST_TRAIN
+                    {
+                        continue;
+                    }
+                    let (Some(own), Some(other)) = (self.place(own), self.place(other)) else {
+                        lacking = Some(format!(
+                            "{} and {} are connected, but one does not say where",
+                            self.devices[machine].shown(),
+                            self.devices[next].shown()
+                        ));
+                        continue;
+                    };
+                    let shift =
+                        |axis: usize| from[axis] + f64::from(own[axis]) - f64::from(other[axis]);
+                    train.push((next, [shift(0), shift(1)]));
+                }
+            }
+        }
+        Err(lacking.unwrap_or_else(|| match train.len() {
+            1 => "the machine does not say where its receiver is".to_owned(),
+            _ => "neither the machine nor those it is connected to say where the receiver is"
+                .to_owned(),
+        }))
     }
 }
 

@@ -123,10 +123,26 @@ entries! {
     322 "Load Identification Number" "#" 1.0;
     358 "Average Dry Yield Mass Per Time" "mg/s" 1.0;
     359 "Average Dry Yield Mass Per Area" "mg/m²" 1.0;
+    365 "Setpoint Downforce Pressure" "Pa" 1.0;
+    366 "Actual Downforce Pressure" "Pa" 1.0;
     397 "Actual Speed" "mm/s" 1.0;
     400 "Speed Source" "" 1.0;
     406 "Actual Protein Content" "ppm" 1.0;
     407 "Average Protein Content" "ppm" 1.0;
+    415 "Actual Seed Singulation Percentage" "ppm" 1.0;
+    416 "Average Seed Singulation Percentage" "ppm" 1.0;
+    417 "Actual Seed Skip Percentage" "ppm" 1.0;
+    418 "Average Seed Skip Percentage" "ppm" 1.0;
+    419 "Actual Seed Multiple Percentage" "ppm" 1.0;
+    420 "Average Seed Multiple Percentage" "ppm" 1.0;
+    421 "Actual Seed Spacing Deviation" "mm" 1.0;
+    422 "Average Seed Spacing Deviation" "mm" 1.0;
+    423 "Actual Coefficient of Variation of Seed Spacing Percentage" "ppm" 1.0;
+    424 "Average Coefficient of Variation of Seed Spacing Percentage" "ppm" 1.0;
+    426 "Setpoint Downforce as Force" "N" 1.0;
+    427 "Actual Downforce as Force" "N" 1.0;
+    588 "Setpoint Volume Per Area Application Rate as [ml/m²]" "ml/m²" 0.1;
+    589 "Actual Volume Per Area Application Rate as [ml/m²]" "ml/m²" 0.1;
 }
 
 /// The entry with this number; `None` for entries of makers and those not listed here.
@@ -145,14 +161,20 @@ pub(crate) fn name(number: u16) -> String {
     }
 }
 
+/// Whether an entry counts up over a task.
+pub(crate) fn is_total(number: u16) -> bool {
+    entry(number).is_some_and(|entry| entry.title.split(' ').any(|word| word == "Total"))
+}
+
 /// A rate as a grower reads it, from the whole number of a prescription; `None` when the entry is no
 /// rate by area.
 ///
-/// 1 mm³/m² is 0.01 l/ha, 1 mg/m² is 0.01 kg/ha.
+/// 1 mm³/m² is 0.01 l/ha, 1 ml/m² is 10 l/ha, 1 mg/m² is 0.01 kg/ha.
 pub(crate) fn rate_in_words(number: u16, value: i32) -> Option<String> {
     let entry = entry(number)?;
     let (factor, unit) = match entry.unit {
         "mm³/m²" => (0.01, "l/ha"),
+        "ml/m²" => (10.0, "l/ha"),
         "mg/m²" => (0.01, "kg/ha"),
         "/m²" => (10_000.0, "/ha"),
         _ => return None,
@@ -181,6 +203,8 @@ mod tests {
         assert_eq!(name(84), "Mass Per Area Yield (DDI 84)");
         assert_eq!(name(57_400), "DDI 57400");
         assert!(entry(57_400).is_none());
+        assert!([80, 90, 116, 117, 148].into_iter().all(is_total));
+        assert!(![84, 87, 99, 57_400].into_iter().any(is_total));
     }
 
     #[test]
@@ -190,6 +214,7 @@ mod tests {
         assert_eq!(rate_in_words(1, 2_000_000).unwrap(), "200 l/ha");
         assert_eq!(rate_in_words(11, 8_000).unwrap(), "80000 /ha");
         assert_eq!(rate_in_words(6, 1_255).unwrap(), "12.55 kg/ha");
+        assert_eq!(rate_in_words(588, 200).unwrap(), "200 l/ha");
         assert_eq!(rate_in_words(67, 9_144), None);
     }
 }

@@ -144,6 +144,14 @@ impl Device {
         }
     }
 
+    /// Its name, for messages.
+    pub(crate) fn shown(&self) -> &str {
+        match self.name.as_str() {
+            "" => "a machine without a name",
+            name => name,
+        }
+    }
+
     /// The element called `id`.
     pub(crate) fn element(&self, id: &str) -> Option<&DeviceElement> {
         self.by_id.get(id).map(|&at| &self.elements[at])
@@ -173,15 +181,17 @@ impl Device {
             .iter()
             .filter(|element| element.kind == ElementKind::Section && self.is_part(element, above))
             .collect();
-        if sections
-            .iter()
-            .all(|section| section.property(OFFSET_Y).is_some())
-        {
-            sections.sort_by_key(|section| section.property(OFFSET_Y));
-        } else {
-            sections.sort_by_key(|section| section.number);
-        }
+        from_left_to_right(&mut sections);
         sections
+    }
+}
+
+/// Sorts parts of a machine: by their offset to the right where all have one, else by their number.
+pub(crate) fn from_left_to_right(parts: &mut [&DeviceElement]) {
+    if parts.iter().all(|part| part.property(OFFSET_Y).is_some()) {
+        parts.sort_by_key(|part| part.property(OFFSET_Y));
+    } else {
+        parts.sort_by_key(|part| part.number);
     }
 }
 

@@ -10,8 +10,8 @@ const GUIDANCE: &str = "5";
 /// Guidance patterns that are A-B lines (GPN, attribute C).
 const AB_LINE: &str = "1";
 /// Points A and B of such a pattern (PNT, attribute A).
-const POINT_A: &str = "6";
-const POINT_B: &str = "7";
+const POINT_A: u8 = 6;
+const POINT_B: u8 = 7;
 
 impl TaskSet {
     /// The A-B line of the set, or the one chosen by its name, its group's or its field's: A and B, longitude and
@@ -19,7 +19,8 @@ impl TaskSet {
     ///
     /// # Errors
     /// When there is none, several fit, or it is not straight from A to B.
-    pub(crate) fn first_line(&self) -> Result<[[f64; 2]; 2], Problem> {
+    pub(crate) fn first_line(mut self) -> Result<[[f64; 2]; 2], Problem> {
+        self.read_binary_files("PNT", "J")?;
         let file = self.files.given.as_str();
         // Each line with what it may be called.
         let mut lines: Vec<(&Element, Vec<String>)> = Vec::new();
@@ -72,13 +73,10 @@ impl TaskSet {
             )
         })?;
         let points = self.points(line)?;
-        let at = |kind: &str| {
-            line.each("PNT")
-                .position(|point| point.text("A") == Some(kind))
-        };
-        let ends = match (at(POINT_A), at(POINT_B), &points[..]) {
-            (Some(a), Some(b), _) if points.len() == 2 => [points[a], points[b]],
-            (_, _, &[a, b]) => [a, b],
+        let end = |kind: u8| points.iter().find(|point| point.kind == Some(kind));
+        let ends = match (end(POINT_A), end(POINT_B), &points[..]) {
+            (Some(a), Some(b), [_, _]) => [a.position, b.position],
+            (_, _, [a, b]) => [a.position, b.position],
             _ => {
                 let message = format!(
                     "expected a straight line from A to B, found {} points",

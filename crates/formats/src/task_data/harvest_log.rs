@@ -1,21 +1,20 @@
-//! A harvest log out of task data: the time logs of the tasks asked for that carry grain, as one part of a
-//! log with the model's columns.
+//! A log of a harvest, a planting or an application out of task data: the time logs of that operation in the tasks
+//! asked for, as one part of a log with the model's columns.
 
 use std::collections::HashSet;
 
-use checkstrip_model::{Column, Operation, Problem, SourceFile};
+use checkstrip_model::{Operation, Problem, SourceFile};
 
-use super::cutting_edge::{Offset, offset};
 use super::data_dictionary::name;
 use super::device::Device;
-use super::element;
-use super::log_columns::LogColumns;
+use super::document_log;
+use super::element::{self, Element};
+use super::joined_logs::Joined;
 use super::quantities::{
-    MASS_PER_AREA_YIELD, MASS_PER_TIME_YIELD, Quantities, header_name, quantities,
+    MASS_PER_AREA_YIELD, MASS_PER_TIME_YIELD, Quantities, entries, header_name, quantities,
 };
-use super::time_log::{End, Header, LoggedValue, MOST_RECORDS, decode};
+use super::time_log::{Header, MOST_VALUES};
 use super::{TaskSet, is_name, listed};
-use crate::column_builder::{Names, Values};
 use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 use crate::{FormatError, ReadOptions};
@@ -25,23 +24,35 @@ const MOST_LOGS: usize = 5_000;
 
 /// The time logs of a set, before their records are read.
 pub(crate) struct TaskLog {
-    set: TaskSet,
-    logs: Vec<OpenLog>,
+    pub(super) set: TaskSet,
+    pub(super) logs: Vec<OpenLog>,
     headers: Vec<String>,
 }
 
+/// Connections of machines in one task.
+const MOST_CONNECTIONS: usize = 1_000;
+/// Where the records of a log stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Records {
+    /// In a binary file of the log's name.
+    Binary,
+    /// In the task itself.
+    Document,
+}
+
 /// One time log with its header.
-struct OpenLog {
-    /// `TLG00001`.
-    name: String,
-    header: Header,
+pub(super) struct OpenLog {
+    /// `TLG00001`, or what stands in the document.
+    pub(super) name: String,
+    pub(super) records: Records,
+    pub(super) header: Header,
     /// The place of its machine among the set's.
-    device: Option<usize>,
-    /// The task it belongs to: its identifier, and in words.
-    task_id: String,
-    task: String,
+    pub(super) device: Option<usize>,
+    /// The task it belongs to: its place among the set's elements, and in words.
+    pub(super) task_at: usize,
+    pub(super) task: String,
     /// The field's identifier, empty when the task names none.
-    field: String,
+    pub(super) field: String,
 }
 
 impl TaskLog {
@@ -52,22 +63,44 @@ impl TaskLog {
     pub(crate) fn open(mut set: TaskSet) -> Result<TaskLog, FormatError> {
         let file = set.files.given.clone();
         let mut wanted = Vec::new();
-        for task in set.tasks()? {
+        let mut logs: Vec<OpenLog> = Vec::new();
+        let mut problems = Vec::new();
+        for (task_at, task) in set.tasks()? {
+            let field = task.text("E").unwrap_or_default().to_owned();
+            let name = set.task_name(task);
             for log in task.each("TLG") {
-                let name = log.text("A").unwrap_or_default().to_owned();
-                let [id, field] =
-                    ["A", "E"].map(|key| task.text(key).unwrap_or_default().to_owned());
-                wanted.push((name, id, set.task_name(task), field));
+                let log = log.text("A").unwrap_or_default().to_owned();
+                wanted.push((log, task_at, name.clone(), field.clone()));
+            }
+            if let Some((header, beyond)) = document_log::header(task) {
+                if beyond > 0 {
+                    let message = format!(
+                        "task {name}: {beyond} quantities beyond the first {MOST_VALUES} are left out"
+                    );
+                    problems.push(
+                        Problem::new(file.as_str(), message)
+                            .hint("let the terminal log into binary files"),
+                    );
+                }
+                logs.push(OpenLog {
+                    device: device_of(&header, &set.devices),
+                    name: format!("the times (TIM) of task {name}"),
+                    records: Records::Document,
+                    header,
+                    task_at,
+                    task: name,
+                    field,
+                });
             }
         }
+        set.problems.extend(problems);
         if wanted.len() > MOST_LOGS {
             let message = format!("holds {} time logs, more than {MOST_LOGS}", wanted.len());
             return Err(Problem::new(file, message)
                 .hint("export one field at a time")
                 .into());
         }
-        let mut logs = Vec::new();
-        for (name, task_id, task, field) in wanted {
+        for (name, task_at, task, field) in wanted {
             if !is_name(&name, Some("TLG")) {
                 let message =
                     format!("task {task}: expected a time log such as TLG00001, found {name:?}");
@@ -88,8 +121,9 @@ impl TaskLog {
                 Ok(header) => logs.push(OpenLog {
                     device: device_of(&header, &set.devices),
                     name,
+                    records: Records::Binary,
                     header,
-                    task_id,
+                    task_at,
                     task,
                     field,
                 }),
@@ -126,55 +160,57 @@ impl TaskLog {
         &self.headers
     }
 
-    /// Reads every record of the logs that carry grain.
+    /// Reads every record of the logs of the operation asked for or, where none is, of the first of harvest, planting
+    /// and application of which there is a log.
     ///
     /// # Errors
-    /// When none does, they are of several fields, or none of them holds a record.
+    /// When there is none, they are of several fields, or none of them holds a record.
     pub(crate) fn read(mut self, options: &ReadOptions) -> Result<LogPart, Problem> {
         let file = self.set.files.given.clone();
-        let mut grain = Vec::new();
-        for log in self.logs {
-            let device = log.device.map(|at| &self.set.devices[at]);
-            let is_known = |id: &str| {
-                self.set
-                    .devices
-                    .iter()
-                    .any(|device| device.element(id).is_some())
-            };
-            let found = quantities(&file, &log.header, device, &is_known, options)?;
-            if found
-                .readings
-                .iter()
-                .any(|(column, _)| matches!(column, Column::MassFlow | Column::Yield))
-            {
-                grain.push((log, found));
+        let operations = match &options.operation {
+            Some(operation) => std::slice::from_ref(operation),
+            None => Operation::ALL,
+        };
+        let mut of_operation: Vec<(OpenLog, Quantities)> = Vec::new();
+        let mut left = std::mem::take(&mut self.logs);
+        for &operation in operations {
+            let mut others = Vec::new();
+            for log in left {
+                let found = self.set.quantities(&log, operation, options)?;
+                match found.tells() {
+                    true => of_operation.push((log, found)),
+                    false => others.push(log),
+                }
+            }
+            left = others;
+            if !of_operation.is_empty() {
+                break;
             }
         }
-        if grain.is_empty() {
-            let message = format!(
-                "no log in it carries grain; expected {} or {}, found {}",
-                name(MASS_PER_TIME_YIELD),
-                name(MASS_PER_AREA_YIELD),
-                listed(self.headers.iter().cloned())
-            );
-            return Err(Problem::new(file, message).hint(
-                "give the harvest's task; or say under [harvest.columns] which quantity is mass_flow or \
-                 yield, and its unit",
-            ));
-        }
-        let mut fields: Vec<&str> = grain.iter().map(|(log, _)| log.field.as_str()).collect();
+        let Some(operation) = of_operation.first().map(|(_, found)| found.operation) else {
+            return Err(self.no_log(options));
+        };
+        let mut fields: Vec<&str> = of_operation
+            .iter()
+            .map(|(log, _)| log.field.as_str())
+            .collect();
         fields.sort_unstable();
         fields.dedup();
         if fields.len() > 1 {
-            let message = format!("holds harvests of {} fields", fields.len());
-            let tasks = listed(grain.iter().map(|(log, _)| log.task.clone()));
+            let what = match operation {
+                Operation::Harvest => "harvests",
+                Operation::Planting => "plantings",
+                Operation::Application => "applications",
+            };
+            let message = format!("holds {what} of {} fields", fields.len());
+            let tasks = listed(of_operation.iter().map(|(log, _)| log.task.clone()));
             return Err(Problem::new(file.as_str(), message).hint(format!(
                 "name the task or the field behind a colon, as in {file}:NAME; the tasks, with their \
                  fields, are {tasks}"
             )));
         }
         let mut joined = Joined::default();
-        for (log, found) in grain {
+        for (log, found) in of_operation {
             self.set.problems.extend(found.problems.iter().cloned());
             joined.read(&mut self.set, &log, &found)?;
         }
@@ -184,17 +220,9 @@ impl TaskLog {
             return Err(Problem::new(file, message).hint("export the finished task, with its logs"));
         }
         let columns = joined.finish();
-        // What holds for the machine is found again with every log of it.
-        let mut said = HashSet::new();
-        let mut problems = ProblemList::default();
-        for problem in self.set.problems {
-            if said.insert(problem.to_string()) {
-                problems.push(|| problem);
-            }
-        }
-        let problems = problems.finish(&file);
+        let problems = distinct(self.set.problems).finish(&file);
         Ok(LogPart {
-            operation: Operation::Harvest,
+            operation,
             source: SourceFile {
                 path: file,
                 sha256: self.set.files.sha256(),
@@ -206,25 +234,67 @@ impl TaskLog {
             status: None,
             sources: joined.sources,
             unrecognised: joined.unrecognised,
-            facts: Vec::new(),
+            facts: joined.facts,
             problems,
         })
     }
+
+    /// That no log is of the operation asked for, and what there is.
+    fn no_log(&self, options: &ReadOptions) -> Problem {
+        let file = self.set.files.given.as_str();
+        let found = listed(self.headers.iter().cloned());
+        let Some(operation) = options.operation else {
+            let message = format!(
+                "no log in it is of a harvest, a planting or an application; found {found}"
+            );
+            return Problem::new(file, message).hint(
+                "convert it to a table to see what it holds; or say in the columns table which quantity is which",
+            );
+        };
+        let what = match operation {
+            Operation::Harvest => "carries grain",
+            Operation::Planting => "is of a planting",
+            Operation::Application => "is of an application",
+        };
+        let telling = operation.telling_columns();
+        let expected = entries(operation)
+            .filter(|(column, ..)| telling.contains(column))
+            .map(|(_, entry, _)| name(entry));
+        let expected: Vec<String> = expected.collect();
+        let message = format!(
+            "no log in it {what}; expected {}, found {found}",
+            expected.join(" or ")
+        );
+        let key = match operation {
+            Operation::Harvest => "mass_flow or yield",
+            Operation::Planting => "seed_rate",
+            Operation::Application => "applied_mass or applied_volume",
+        };
+        Problem::new(file, message).hint(format!(
+            "give the task of that work; or say in the columns table which quantity is {key}, and its unit"
+        ))
+    }
 }
 
-/// The machine that logged the grain, else the one that logged most.
+/// The machine that logged the grain, else the one that logged what was planted or applied, else most.
 fn device_of(header: &Header, devices: &[Device]) -> Option<usize> {
+    let tells = |entry: u16| {
+        let mut operations = [Operation::Planting, Operation::Application].into_iter();
+        operations.any(|operation| {
+            entries(operation).any(|(column, telling, _)| {
+                telling == entry && operation.telling_columns().contains(&column)
+            })
+        })
+    };
     let logged = |device: &Device| {
         let own = header
             .values
             .iter()
             .filter(|value| device.element(&value.element).is_some());
-        own.map(|value| {
-            if matches!(value.entry, MASS_PER_AREA_YIELD | MASS_PER_TIME_YIELD) {
-                1_000
-            } else {
-                1
-            }
+        own.map(|value| match value.entry {
+            MASS_PER_AREA_YIELD | MASS_PER_TIME_YIELD => 100_000,
+            entry if tells(entry) => 300,
+            _ => 1,
         })
         .sum::<u32>()
     };
@@ -233,228 +303,114 @@ fn device_of(header: &Header, devices: &[Device]) -> Option<usize> {
     (most > 0).then_some(at)
 }
 
-/// How far positions were moved, for their source; empty when the receiver is at the cutting edge.
-fn moved_in_words(offset: Offset) -> String {
-    let Offset { forward_m, right_m } = offset;
-    let way = |value: f64, plus: &str, minus: &str| {
-        let word = if value < 0.0 { minus } else { plus };
-        (value.abs() >= 0.005).then(|| format!("{:.2} m {word}", value.abs()))
-    };
-    let parts: Vec<String> = [
-        way(forward_m, "forwards", "back"),
-        way(right_m, "right", "left"),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    match parts.is_empty() {
-        true => String::new(),
-        false => format!(", moved {} to the cutting edge", parts.join(" and ")),
-    }
-}
-
-/// Columns while log after log is put behind each other.
-#[derive(Default)]
-struct Joined {
-    records: usize,
-    columns: Vec<(Column, Vec<f64>)>,
-    machine: Names,
-    /// Whether any machine has a name.
-    has_machine: bool,
-    sources: Vec<(Column, String, String)>,
-    unrecognised: Vec<String>,
-}
-
-impl Joined {
-    fn read(
-        &mut self,
-        set: &mut TaskSet,
-        log: &OpenLog,
-        found: &Quantities,
-    ) -> Result<(), Problem> {
-        let file = set.files.given.clone();
-        let binary = format!("{}.BIN", log.name);
-        let problem = |message: String, hint: &str| {
-            Problem::new(file.as_str(), format!("{binary}: {message}")).hint(hint)
-        };
-        let bytes = match set.files.read(&binary) {
-            Ok(Some(bytes)) => bytes,
-            Ok(None) => {
-                set.problems.push(problem(
-                    "is not there".to_owned(),
-                    "its records are missing: export the task data again, with all its files",
-                ));
-                return Ok(());
-            }
-            Err(FormatError::Input(problem)) => return Err(problem),
-            Err(error) => return Err(problem(error.to_string(), "copy the task data again")),
-        };
-        let mut records = LogColumns::new(found);
-        let decoded = decode(&bytes, &log.header, |record| records.push(record, found));
-        let count = decoded.records;
-        match decoded.end {
-            End::Whole => {}
-            End::CutOff { byte } => set.problems.push(problem(
-                format!("cut off in record {}, at byte {byte}; the {count} records before are read", count + 1),
-                "copy the task data again from where it came from",
-            )),
-            End::Mismatch { byte, what } => set.problems.push(problem(
-                format!("record {}, at byte {byte}, {what}; the {count} records before are read", count + 1),
-                "the file is damaged, or its XML belongs to another log: export the task data again",
-            )),
-            End::TooLong => {
-                let message = format!("holds more than {MOST_RECORDS} records");
-                return Err(problem(message, "export one field at a time"));
-            }
-        }
-        if count == 0 {
-            return Ok(());
-        }
-        if self.records + count > MOST_RECORDS {
-            let message = format!("the time logs hold more than {MOST_RECORDS} records");
-            return Err(problem(message, "export one field at a time"));
-        }
-        let without_fix = records.drop_positions_without_fix();
-        if without_fix > 0 {
-            set.problems.push(problem(
-                format!("{without_fix} records have no position fix; their positions are not used"),
-                "they are kept in the log but will not count",
-            ));
-        }
-        let logged = |element: &str, entry: u16| {
-            let is = |value: &LoggedValue| value.entry == entry && value.element == element;
-            let at = log.header.values.iter().position(is)?;
-            decoded.values.get(at as u8)
-        };
-        let moved = match offset(set.device(log), &found.width_elements, &logged) {
-            Err(why) => {
-                set.problems.push(
-                    Problem::new(
-                        file.as_str(),
-                        format!("positions are taken for those of the cutting edge: {why}"),
-                    )
-                    .hint(
-                        "where the receiver is far from the cutting edge, yields are placed that far \
-                         behind or ahead",
-                    ),
-                );
-                String::new()
-            }
-            Ok(offset) => {
-                let stayed = records.move_to_edge(&file, offset)?;
-                if stayed > 0 {
-                    set.problems.push(problem(
-                        format!("{stayed} records have no direction of travel; they stay at the receiver"),
-                        "their position is off by the distance from the receiver to the cutting edge",
-                    ));
-                }
-                moved_in_words(offset)
-            }
-        };
-        self.append(set, log, found, records, count, &moved);
-        Ok(())
-    }
-
-    fn append(
-        &mut self,
-        set: &TaskSet,
-        log: &OpenLog,
-        found: &Quantities,
-        records: LogColumns,
-        count: usize,
-        moved: &str,
-    ) {
-        for (column, values) in records.columns {
-            if values.iter().all(|value| value.is_nan()) {
-                continue;
-            }
-            let at = self
-                .columns
-                .iter()
-                .position(|(known, _)| *known == column)
-                .unwrap_or_else(|| {
-                    self.columns.push((column, Vec::new()));
-                    self.columns.len() - 1
-                });
-            let joined = &mut self.columns[at].1;
-            joined.resize(self.records, f64::NAN);
-            joined.extend(values);
-            let words = match column {
-                Column::Timestamp => (
-                    "TIM start".to_owned(),
-                    "s, the machine's local time".to_owned(),
-                ),
-                Column::Lon => (format!("PTN PositionEast{moved}"), "degrees".to_owned()),
-                Column::Lat => (format!("PTN PositionNorth{moved}"), "degrees".to_owned()),
-                Column::Elevation => ("PTN PositionUp".to_owned(), "mm".to_owned()),
-                _ => match found.sources.iter().find(|source| source.0 == column) {
-                    Some((_, words, unit)) => (words.clone(), unit.clone()),
-                    None => continue,
-                },
-            };
-            self.add_source((column, words.0, words.1));
-        }
-        let machine = set.device(log).map_or("", |device| device.name.as_str());
-        self.has_machine |= !machine.is_empty();
-        for _ in 0..count {
-            self.machine.push(machine);
-        }
-        self.add_source((Column::Machine, set.machine_words(log), String::new()));
-        for name in &found.unrecognised {
-            if !self.unrecognised.contains(name) {
-                self.unrecognised.push(name.clone());
-            }
-        }
-        self.records += count;
-    }
-
-    fn add_source(&mut self, source: (Column, String, String)) {
-        if !self.sources.contains(&source) {
-            self.sources.push(source);
+/// Problems, each once: what holds for a machine is found again with every log of it.
+pub(super) fn distinct(problems: Vec<Problem>) -> ProblemList {
+    let mut said = HashSet::new();
+    let mut kept = ProblemList::default();
+    for problem in problems {
+        if said.insert(problem.to_string()) {
+            kept.push(|| problem);
         }
     }
-
-    /// Brings all columns to the same length; the machine's names are left out where there are none.
-    fn finish(&mut self) -> Vec<(Column, Values)> {
-        let records = self.records;
-        let columns = std::mem::take(&mut self.columns).into_iter();
-        let mut columns: Vec<(Column, Values)> = columns
-            .map(|(column, mut values)| {
-                values.resize(records, f64::NAN);
-                (column, Values::Numbers(values))
-            })
-            .collect();
-        if self.has_machine {
-            let names = std::mem::take(&mut self.machine);
-            columns.push((Column::Machine, Values::Names(names)));
-        } else {
-            self.sources.retain(|source| source.0 != Column::Machine);
-        }
-        columns
-    }
+    kept
 }
 
 impl TaskSet {
-    fn device(&self, log: &OpenLog) -> Option<&Device> {
+    /// What the columns make of a log.
+    ///
+    /// # Errors
+    /// As [`quantities`].
+    pub(super) fn quantities(
+        &self,
+        log: &OpenLog,
+        operation: Operation,
+        options: &ReadOptions,
+    ) -> Result<Quantities, Problem> {
+        let is_known = |id: &str| {
+            let mut devices = self.devices.iter();
+            devices.any(|device| device.element(id).is_some())
+        };
+        let file = self.files.given.as_str();
+        quantities(
+            file,
+            &log.header,
+            self.device(log),
+            &is_known,
+            operation,
+            options,
+        )
+    }
+
+    pub(super) fn device(&self, log: &OpenLog) -> Option<&Device> {
         log.device.map(|at| &self.devices[at])
     }
 
-    /// What a task says of who did what where, for the machine's source.
-    fn machine_words(&self, log: &OpenLog) -> String {
-        let mut words = vec!["device".to_owned(), format!("task {}", log.task)];
+    /// The device elements that are connected while a task is done.
+    pub(super) fn connections(&self, task_at: usize) -> Vec<[&str; 2]> {
+        self.root.children[task_at]
+            .each("CNN")
+            .take(MOST_CONNECTIONS)
+            .filter_map(|connection| Some([connection.text("B")?, connection.text("D")?]))
+            .collect()
+    }
+
+    /// What was planted or applied by `row`, or by the whole machine: the products that the task gives to it or to a part
+    /// that it is in, to no part, or the task's only one; with commas between several.
+    pub(super) fn products(&self, log: &OpenLog, row: Option<&str>) -> String {
+        let task = &self.root.children[log.task_at];
+        let device = self.device(log);
+        let is_in = |part: &str| {
+            let row = row.and_then(|row| device?.element(row));
+            let part = device.and_then(|device| device.element(part));
+            match (device, row, part) {
+                (Some(device), Some(row), Some(part)) => device.is_part(row, part),
+                _ => row.is_none(),
+            }
+        };
+        let names = |is_taken: &dyn Fn(&Element) -> bool| {
+            let mut names: Vec<&str> = Vec::new();
+            for product in task.each("PAN").filter(|product| is_taken(product)) {
+                if let Some(name) = self.designator("PDT", "B", product.text("A"))
+                    && !names.contains(&name)
+                {
+                    names.push(name);
+                }
+            }
+            names
+        };
+        let own = names(&|product| product.text("E").is_none_or(is_in));
+        let all = names(&|_| true);
+        match (own.is_empty(), all.len()) {
+            (true, 1) => all.join(", "),
+            _ => own.join(", "),
+        }
+    }
+
+    /// What the task of a log says of the work beside its records, each with what it is.
+    pub(super) fn facts(&self, log: &OpenLog) -> Vec<(&'static str, String)> {
+        let task = &self.root.children[log.task_at];
         let field = self.with_id("PFD", &log.field);
-        if let Some(crop) = field.and_then(|field| self.designator("CTP", "B", field.text("G"))) {
-            words.push(format!("crop {crop}"));
-        }
-        let task = self.with_id("TSK", &log.task_id);
-        let products: Vec<&str> = task
-            .iter()
-            .flat_map(|task| task.each("PAN"))
-            .filter_map(|product| self.designator("PDT", "B", product.text("A")))
-            .collect();
-        if !products.is_empty() {
-            words.push(format!("products {}", products.join(", ")));
-        }
-        words.join(", ")
+        let crop = field.and_then(|field| self.designator("CTP", "B", field.text("G")));
+        let said = [
+            (
+                "task",
+                task.text("B")
+                    .or(task.text("A"))
+                    .unwrap_or_default()
+                    .to_owned(),
+            ),
+            (
+                "field",
+                field
+                    .and_then(|field| field.text("C"))
+                    .unwrap_or_default()
+                    .to_owned(),
+            ),
+            ("crop", crop.unwrap_or_default().to_owned()),
+            ("products", self.products(log, None)),
+        ];
+        said.into_iter()
+            .filter(|(_, said)| !said.is_empty())
+            .collect()
     }
 }

@@ -3,7 +3,7 @@
 use checkstrip_model::{Column, Problem};
 
 use super::cutting_edge::{self, Offset};
-use super::quantities::{Quantities, Width, Work};
+use super::quantities::{Quantities, Shown, Width, Work};
 use super::time_log::Record;
 
 /// Contiguous columns, one entry per record.
@@ -13,7 +13,19 @@ pub(crate) struct LogColumns {
     /// What was measured last, column after column behind the first four.
     last: Vec<f64>,
     statuses: Vec<u8>,
+    /// Further quantities by their place in the header, as they were logged last.
+    others: Vec<Other>,
 }
+
+/// A quantity that is wanted though no column takes it.
+struct Other {
+    shown: Shown,
+    last: f64,
+    values: Vec<f64>,
+}
+
+/// How the quality of positions is called in a table.
+const POSITION_STATUS: &str = "position_status";
 
 const TIME: usize = 0;
 const LON: usize = 1;
@@ -33,6 +45,7 @@ impl LogColumns {
         columns.extend(found.readings.iter().map(|(column, _)| *column));
         columns.extend((found.width != Width::Absent).then_some(Column::Width));
         columns.extend((found.work != Work::Absent).then_some(Column::HeaderDown));
+        columns.extend(found.row_readings.iter().map(|(column, ..)| *column));
         LogColumns {
             last: vec![f64::NAN; columns.len() - MEASURED],
             columns: columns
@@ -40,11 +53,38 @@ impl LogColumns {
                 .map(|column| (column, Vec::new()))
                 .collect(),
             statuses: Vec::new(),
+            others: Vec::new(),
         }
     }
 
+    /// The same, with the quantities `others` besides.
+    pub(crate) fn with_others(found: &Quantities, others: Vec<Shown>) -> LogColumns {
+        let others = others.into_iter().map(|shown| Other {
+            shown,
+            last: f64::NAN,
+            values: Vec::new(),
+        });
+        LogColumns {
+            others: others.collect(),
+            ..LogColumns::new(found)
+        }
+    }
+
+    /// Takes out the further quantities, each with its name, and the quality of the positions where it was logged.
+    pub(crate) fn take_others(&mut self) -> Vec<(String, Vec<f64>)> {
+        let mut others: Vec<(String, Vec<f64>)> = std::mem::take(&mut self.others)
+            .into_iter()
+            .map(|other| (other.shown.name, other.values))
+            .collect();
+        if !self.statuses.is_empty() {
+            let statuses = self.statuses.iter().map(|&status| f64::from(status));
+            others.push((POSITION_STATUS.to_owned(), statuses.collect()));
+        }
+        others
+    }
+
     /// Adds a record.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn push(&mut self, record: &Record<'_>, found: &Quantities) {
         if record.has_news {
             let values = record.values;
@@ -57,6 +97,12 @@ impl LogColumns {
             for (value, last) in width.into_iter().chain(work).zip(&mut last) {
                 *last = value;
             }
+            for ((_, _, reading), last) in found.row_readings.iter().zip(&mut last) {
+                *last = reading.value(values);
+            }
+            for other in &mut self.others {
+                other.last = other.shown.value(values);
+            }
         }
         self.columns[TIME].1.push(record.time_s);
         self.columns[LON].1.push(record.lon);
@@ -65,7 +111,47 @@ impl LogColumns {
         for ((_, column), &value) in self.columns[MEASURED..].iter_mut().zip(&self.last) {
             column.push(value);
         }
+        for other in &mut self.others {
+            other.values.push(other.last);
+        }
         self.statuses.extend(record.status);
+    }
+
+    /// Makes of the records one for each row of the planter and moment, with the number of the row from 1; what is common
+    /// to all rows is repeated. Nothing happens where the log is not of rows.
+    pub(crate) fn spread_rows(&mut self, found: &Quantities) {
+        let rows = found.rows.len();
+        if rows == 0 {
+            return;
+        }
+        let records = self.columns[TIME].1.len();
+        let common = self.columns.len() - found.row_readings.len();
+        let of_rows = self.columns.split_off(common);
+        for (_, values) in &mut self.columns {
+            *values = values
+                .iter()
+                .flat_map(|&value| std::iter::repeat_n(value, rows))
+                .collect();
+        }
+        for ((column, row, _), (_, values)) in found.row_readings.iter().zip(of_rows) {
+            let known = self.columns[common..]
+                .iter()
+                .position(|(known, _)| known == column);
+            let at = match known {
+                Some(at) => common + at,
+                None => {
+                    self.columns.push((*column, vec![f64::NAN; records * rows]));
+                    self.columns.len() - 1
+                }
+            };
+            let spread = self.columns[at].1[*row..].iter_mut().step_by(rows);
+            spread.zip(values).for_each(|(place, value)| *place = value);
+        }
+        let numbers = (1..=rows)
+            .map(|row| row as f64)
+            .cycle()
+            .take(records * rows);
+        self.columns.push((Column::Row, numbers.collect()));
     }
 
     /// Takes the position from records whose receiver had no fix (status 0) or was in error (14) and from those at

@@ -1,18 +1,27 @@
 //! ISO 11783-10 task data: `TASKDATA.XML` with the documents it refers to and the binary time logs beside
 //! it, as a folder or in a zip archive, versions 3 and 4. A set is opened here; what it holds becomes a log
-//! ([`harvest_log`]), polygons ([`polygons`]) or a line ([`guidance`]). Its writer is `export/task_data.rs`.
+//! ([`harvest_log`]), polygons ([`polygons`]) or a line ([`guidance`]). Its writers are `export/task_data.rs`
+//! for a planned task and `export/task_data_log.rs` for a log.
 
+mod binary_files;
 mod cutting_edge;
-mod data_dictionary;
-mod device;
+pub(crate) mod data_dictionary;
+pub(crate) mod device;
+mod document_log;
 mod element;
 mod files;
+mod grid;
+mod grid_patches;
 mod guidance;
 mod harvest_log;
+mod joined_logs;
 mod log_columns;
+mod points;
 mod polygons;
-mod quantities;
+pub(crate) mod quantities;
+mod record_table;
 mod time_log;
+mod totals;
 
 #[cfg(test)]
 mod tests;
@@ -23,6 +32,7 @@ use std::path::{Path, PathBuf};
 use checkstrip_model::Problem;
 
 use crate::FormatError;
+use binary_files::BinaryFiles;
 use device::Device;
 use element::Element;
 use files::TaskFiles;
@@ -40,7 +50,17 @@ pub(crate) struct TaskSet {
     places: HashMap<(String, String), usize>,
     /// Which task, field or line was asked for, behind a colon.
     choice: Option<String>,
+    /// Points and grids, once they were asked for.
+    binary_files: BinaryFiles,
     problems: Vec<Problem>,
+}
+
+/// A part of a set that becomes a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Part {
+    Logs,
+    Zones,
+    Boundary,
 }
 
 /// External documents that one set may refer to.
@@ -155,6 +175,7 @@ impl TaskSet {
             devices,
             places,
             choice,
+            binary_files: BinaryFiles::new(),
             problems,
         }))
     }
@@ -169,21 +190,24 @@ impl TaskSet {
         )
     }
 
-    /// The tasks that were asked for: all, or those of the task or field behind the colon.
+    /// The tasks that were asked for, each with its place below the root: all, or those of the task or field behind
+    /// the colon.
     ///
     /// # Errors
     /// When none is called so.
-    fn tasks(&self) -> Result<Vec<&Element>, Problem> {
-        let tasks: Vec<&Element> = self.root.each("TSK").collect();
+    fn tasks(&self) -> Result<Vec<(usize, &Element)>, Problem> {
+        let children = self.root.children.iter().enumerate();
+        let tasks: Vec<(usize, &Element)> =
+            children.filter(|(_, child)| child.tag == "TSK").collect();
         let Some(wanted) = &self.choice else {
             return Ok(tasks);
         };
         let is =
             |text: Option<&str>| text.is_some_and(|text| text.trim().eq_ignore_ascii_case(wanted));
-        let found: Vec<&Element> = tasks
+        let found: Vec<(usize, &Element)> = tasks
             .iter()
             .copied()
-            .filter(|task| {
+            .filter(|(_, task)| {
                 let field = task.text("E");
                 is(task.text("A"))
                     || is(task.text("B"))
@@ -196,11 +220,26 @@ impl TaskSet {
             return Err(
                 Problem::new(self.files.given.as_str(), message).hint(format!(
                     "write one of these behind the colon: {}",
-                    listed(tasks.iter().map(|task| self.task_name(task)))
+                    listed(tasks.iter().map(|(_, task)| self.task_name(task)))
                 )),
             );
         }
         Ok(found)
+    }
+
+    /// What a conversion takes unless told: the time logs, where there are none the treatment zones, else the boundary.
+    pub(crate) fn main_part(&self) -> Part {
+        let has = |is: fn(&Element) -> bool| {
+            let tasks = self.tasks().unwrap_or_default();
+            tasks.iter().any(|(_, task)| is(task))
+        };
+        if has(|task| task.each("TLG").next().is_some() || document_log::header(task).is_some()) {
+            Part::Logs
+        } else if has(polygons::is_prescription) {
+            Part::Zones
+        } else {
+            Part::Boundary
+        }
     }
 
     /// A task in words: its name and its field's.

@@ -6,9 +6,10 @@ use checkstrip_model::Problem;
 use super::data_dictionary::{name, rate_in_words, shortest};
 use super::device::Presentation;
 use super::element::Element;
+use super::grid::GridZone;
 use super::{TaskSet, listed};
 use crate::cell::Cell;
-use crate::feature::{Feature, FeatureFile};
+use crate::feature::{Feature, FeatureFile, Rings};
 use crate::ground::nest;
 use crate::polygon_file::PolygonFile;
 
@@ -27,6 +28,28 @@ const INNER: &str = "2";
 /// Polygons of a partfield that are its outline (PLN, attribute A).
 const PARTFIELD_BOUNDARY: &str = "1";
 
+/// Attributes of treatment zones.
+const ATTRIBUTES: [&str; 4] = ["treatment", "designator", "zone", "strip_id"];
+
+/// Whether `task` has treatment zones with ground.
+pub(super) fn is_prescription(task: &Element) -> bool {
+    let has_polygons = |zone: &Element| zone.each("PLN").next().is_some();
+    task.each("TZN").any(has_polygons) || task.each("GRD").next().is_some()
+}
+
+/// Adds the ground `polygons` of `zone`, on which `treatment` is done, to `features`.
+fn push_zone(features: &mut Vec<Feature>, treatment: &str, zone: &Element, polygons: Vec<Rings>) {
+    let row = features.len() as u32 + 1;
+    let designator = zone.text("B").unwrap_or_default();
+    let values = [treatment, designator, treatment, &row.to_string()].map(Cell::text);
+    let names = ATTRIBUTES.map(str::to_owned);
+    features.push(Feature {
+        row,
+        polygons,
+        attributes: names.into_iter().zip(values).collect(),
+    });
+}
+
 impl TaskSet {
     /// The polygons asked for, as any other file of polygons holds them.
     ///
@@ -35,13 +58,16 @@ impl TaskSet {
     ///
     /// # Errors
     /// When there are none, or they are of several fields or tasks and none was chosen.
-    pub(crate) fn polygons(self, wanted: Wanted) -> Result<PolygonFile, Problem> {
+    pub(crate) fn polygons(mut self, wanted: Wanted) -> Result<PolygonFile, Problem> {
+        self.read_binary_files("PNT", "J")?;
         let file = self.files.given.clone();
         let (features, attribute_names) = match wanted {
             Wanted::Boundary => (self.boundary()?, Vec::new()),
             Wanted::Zones => {
-                let names = ["treatment", "designator", "zone", "strip_id"];
-                (self.zones()?, names.map(str::to_owned).to_vec())
+                self.read_binary_files("GRD", "G")?;
+                let (features, left_out) = self.zones()?;
+                self.problems.extend(left_out);
+                (features, ATTRIBUTES.map(str::to_owned).to_vec())
             }
         };
         Ok(PolygonFile {
@@ -74,15 +100,7 @@ impl TaskSet {
                 names.into_iter().flatten().map(str::to_owned).collect(),
             )
         })?;
-        let outlines: Vec<&Element> = field.each("PLN").collect();
-        let mut of_kind: Vec<&Element> = outlines
-            .iter()
-            .copied()
-            .filter(|outline| outline.text("A") == Some(PARTFIELD_BOUNDARY))
-            .collect();
-        if of_kind.is_empty() && outlines.len() == 1 {
-            of_kind = outlines;
-        }
+        let of_kind = self.outlines(field);
         if of_kind.is_empty() {
             let message = format!("the field {:?} has no boundary in it", called(field));
             return Err(
@@ -100,30 +118,28 @@ impl TaskSet {
         Ok(features)
     }
 
-    fn zones(&self) -> Result<Vec<Feature>, Problem> {
-        let file = self.files.given.as_str();
-        let tasks: Vec<&Element> = self
-            .tasks()?
-            .into_iter()
-            .filter(|task| {
-                task.each("TZN")
-                    .any(|zone| zone.each("PLN").next().is_some())
-            })
+    /// The polygons of a partfield that are its outline; a lone one is, whatever it calls itself.
+    pub(super) fn outlines<'e>(&self, field: &'e Element) -> Vec<&'e Element> {
+        let all: Vec<&Element> = field.each("PLN").collect();
+        let of_kind: Vec<&Element> = all
+            .iter()
+            .copied()
+            .filter(|outline| outline.text("A") == Some(PARTFIELD_BOUNDARY))
             .collect();
+        match (of_kind.is_empty(), all.len()) {
+            (true, 1) => all,
+            _ => of_kind,
+        }
+    }
+
+    fn zones(&self) -> Result<(Vec<Feature>, Vec<Problem>), Problem> {
+        let file = self.files.given.as_str();
+        let tasks = self.tasks()?.into_iter().map(|(_, task)| task);
+        let tasks: Vec<&Element> = tasks.filter(|task| is_prescription(task)).collect();
         let &[task] = &tasks[..] else {
             let (message, hint) = match tasks.len() {
-                0 if self
-                    .root
-                    .each("TSK")
-                    .any(|task| task.each("GRD").next().is_some()) =>
-                {
-                    (
-                        "its treatment zones are cells of a grid, which is not read".to_owned(),
-                        "export the prescription as polygons".to_owned(),
-                    )
-                }
                 0 => (
-                    "no treatment zone with a polygon in it".to_owned(),
+                    "no treatment zone with a polygon, and no grid in it".to_owned(),
                     "give the planned task, or the strips as GeoJSON or Shapefile".to_owned(),
                 ),
                 several => (
@@ -138,14 +154,7 @@ impl TaskSet {
         };
         let mut features: Vec<Feature> = Vec::new();
         for zone in task.each("TZN") {
-            let code = zone.text("A").unwrap_or_default();
-            let designator = zone.text("B").unwrap_or_default();
-            let rates = self.rates(zone);
-            let treatment = match (rates.is_empty(), designator.is_empty()) {
-                (false, _) => rates,
-                (true, false) => designator.to_owned(),
-                (true, true) => format!("zone {code}"),
-            };
+            let treatment = self.treatment(zone, None);
             // Parts of one strip carry its name; polygons without one are each on their own.
             let mut named: Vec<(String, usize)> = Vec::new();
             for polygon in zone.each("PLN") {
@@ -159,32 +168,55 @@ impl TaskSet {
                     continue;
                 }
                 named.push((part, features.len()));
-                let row = features.len() as u32 + 1;
-                let mut attributes = Vec::new();
-                for (key, value) in [
-                    ("treatment", treatment.clone()),
-                    ("zone", treatment.clone()),
-                    ("designator", designator.to_owned()),
-                    ("strip_id", row.to_string()),
-                ] {
-                    attributes.push((key.to_owned(), Cell::text(&value)));
-                }
-                features.push(Feature {
-                    row,
-                    polygons: rings,
-                    attributes,
-                });
+                push_zone(&mut features, &treatment, zone, rings);
             }
         }
-        Ok(features)
+        let grids: Vec<&Element> = task.each("GRD").collect();
+        let left_out = match grids[..] {
+            [] => Vec::new(),
+            [grid] => {
+                let (found, left_out) = self.grid_zones(task, grid)?;
+                for GridZone {
+                    zone,
+                    values,
+                    polygons,
+                } in found
+                {
+                    let treatment = self.treatment(zone, values.as_deref());
+                    push_zone(&mut features, &treatment, zone, polygons);
+                }
+                left_out
+            }
+            _ => {
+                let message = format!("expected one grid in the task, found {}", grids.len());
+                return Err(Problem::new(file, message).hint(
+                    "export one product at a time: strips of several grids would lie on each other",
+                ));
+            }
+        };
+        Ok((features, left_out))
+    }
+
+    /// What is done in a zone: its rates, else its name. `values` are the rates where a grid holds them.
+    fn treatment(&self, zone: &Element, values: Option<&[i32]>) -> String {
+        let rates = self.rates(zone, values);
+        match (rates.is_empty(), zone.text("B")) {
+            (false, _) => rates,
+            (true, Some(designator)) => designator.to_owned(),
+            (true, None) => format!("zone {}", zone.text("A").unwrap_or_default()),
+        }
     }
 
     /// The rates of a zone in words, such as `140 kg/ha`; with the products' names where there are several.
-    fn rates(&self, zone: &Element) -> String {
+    /// `values` stand for those of the zone where a grid holds them.
+    fn rates(&self, zone: &Element, values: Option<&[i32]>) -> String {
         let rates: Vec<&Element> = zone.each("PDV").collect();
-        let words = rates.iter().filter_map(|rate| {
+        let words = rates.iter().enumerate().filter_map(|(at, rate)| {
             let entry = rate.data_entry("A")?;
-            let value: i32 = rate.number("B")?;
+            let value: i32 = match values {
+                Some(values) => *values.get(at)?,
+                None => rate.number("B")?,
+            };
             let shown = rate
                 .text("E")
                 .and_then(|id| self.with_id("VPN", id))
@@ -246,38 +278,17 @@ impl TaskSet {
     }
 
     /// The polygons of a PLN element: rings sorted into outlines and holes, which version 3 may mix.
-    fn rings(&self, polygon: &Element) -> Result<Vec<Vec<Vec<[f64; 2]>>>, Problem> {
+    pub(super) fn rings(&self, polygon: &Element) -> Result<Vec<Rings>, Problem> {
         let lines: Vec<&Element> = polygon.each("LSG").collect();
         let mut rings = Vec::new();
         for line in &lines {
             // A lone line string is the outline, whatever it calls itself.
             let is_ring = matches!(line.text("A"), Some(OUTER | INNER)) || lines.len() == 1;
             if is_ring {
-                rings.push(self.points(line)?);
+                let points = self.points(line)?;
+                rings.push(points.into_iter().map(|point| point.position).collect());
             }
         }
         Ok(nest(rings))
-    }
-
-    /// The points of an LSG element, longitude and latitude in degrees.
-    pub(super) fn points(&self, line: &Element) -> Result<Vec<[f64; 2]>, Problem> {
-        let file = self.files.given.as_str();
-        let mut points = Vec::new();
-        for point in line.each("PNT") {
-            if point.text("J").is_some() {
-                return Err(Problem::new(
-                    file,
-                    "its points are in a binary file (PNT), which is not read",
-                )
-                .hint("export the field with its points in the XML"));
-            }
-            let (Some(lat), Some(lon)) = (point.number::<f64>("C"), point.number::<f64>("D"))
-            else {
-                return Err(Problem::new(file, "a point (PNT) without north or east")
-                    .hint("the file was edited or is damaged: export it again"));
-            };
-            points.push([lon, lat]);
-        }
-        Ok(points)
     }
 }

@@ -52,6 +52,18 @@ pub(crate) struct Header {
 }
 
 impl Header {
+    /// Of a log that stands in the document, whose records have no layout.
+    pub(crate) fn of_document(values: Vec<LoggedValue>) -> Header {
+        Header {
+            north: Field::InRecord,
+            east: Field::InRecord,
+            up: Field::InRecord,
+            has_status: true,
+            fixed_length: 0,
+            values,
+        }
+    }
+
     /// The layout that the header document `root`, called `name`, describes.
     ///
     /// # Errors
@@ -154,6 +166,21 @@ pub(crate) struct Values {
 }
 
 impl Values {
+    /// None of them known.
+    pub(crate) fn none() -> Values {
+        Values {
+            last: [0; 256],
+            known: [false; 256],
+        }
+    }
+
+    /// Takes `value` for quantity `at`.
+    #[inline]
+    pub(crate) fn set(&mut self, at: u8, value: i32) {
+        self.last[at as usize] = value;
+        self.known[at as usize] = true;
+    }
+
     /// The last value of quantity `at`; `None` before its first.
     #[inline]
     pub(crate) fn get(&self, at: u8) -> Option<i32> {
@@ -191,13 +218,10 @@ pub(crate) struct Decoded {
 
 /// Calls `each` for every record of `bytes`, in order.
 pub(crate) fn decode(bytes: &[u8], header: &Header, each: impl FnMut(&Record<'_>)) -> Decoded {
-    let mut values = Values {
-        last: [0; 256],
-        known: [false; 256],
-    };
-    for (at, value) in header.values.iter().enumerate().take(MOST_VALUES) {
+    let mut values = Values::none();
+    for (value, at) in header.values.iter().zip(0..=u8::MAX) {
         if let Some(fixed) = value.fixed {
-            (values.last[at], values.known[at]) = (fixed, true);
+            values.set(at, fixed);
         }
     }
     let (records, end) = decode_into(&mut values, bytes, header, each);
@@ -259,13 +283,15 @@ fn decode_into(
         let up_m = coordinate(header.up, 1e3);
         let status = header.has_status.then(|| fields[0]);
         for value in logged.chunks_exact(5) {
-            let at = value[0] as usize;
-            if at >= quantities {
+            let at = value[0];
+            if at as usize >= quantities {
                 let what = "has a value that its header does not";
                 return (records, End::Mismatch { byte, what });
             }
-            values.last[at] = i32::from_le_bytes([value[1], value[2], value[3], value[4]]);
-            values.known[at] = true;
+            values.set(
+                at,
+                i32::from_le_bytes([value[1], value[2], value[3], value[4]]),
+            );
         }
         each(&Record {
             time_s: (DAYS_TO_1980 + f64::from(day)) * 86_400.0 + f64::from(ms) / 1e3,
