@@ -5,7 +5,7 @@ use checkstrip_model::{Column, Operation, Problem};
 use super::TaskSet;
 use super::cutting_edge::{Machines, Offset};
 use super::document_log;
-use super::harvest_log::{OpenLog, Records};
+use super::task_log::{OpenLog, Records};
 use super::log_columns::LogColumns;
 use super::quantities::Quantities;
 use super::time_log::{self, End, LoggedValue, MOST_RECORDS};

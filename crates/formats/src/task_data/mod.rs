@@ -1,6 +1,6 @@
 //! ISO 11783-10 task data: `TASKDATA.XML` with the documents it refers to and the binary time logs beside
 //! it, as a folder or in a zip archive, versions 3 and 4. A set is opened here; what it holds becomes a log
-//! ([`harvest_log`]), polygons ([`polygons`]) or a line ([`guidance`]). Its writers are `export/task_data.rs`
+//! ([`task_log`]), polygons ([`polygons`]) or a line ([`guidance`]). Its writers are `export/task_data.rs`
 //! for a planned task and `export/task_data_log.rs` for a log.
 
 mod binary_files;
@@ -13,7 +13,7 @@ mod files;
 mod grid;
 mod grid_patches;
 mod guidance;
-mod harvest_log;
+mod task_log;
 mod joined_logs;
 mod log_columns;
 mod points;
@@ -37,7 +37,7 @@ use device::Device;
 use element::Element;
 use files::TaskFiles;
 
-pub(crate) use harvest_log::TaskLog;
+pub(crate) use task_log::TaskLog;
 pub(crate) use polygons::Wanted;
 
 /// A set of task data with every document in it read.

@@ -2,7 +2,7 @@
 
 use checkstrip_model::{Column, Problem};
 
-use super::harvest_log::{TaskLog, distinct};
+use super::task_log::{TaskLog, distinct};
 use super::joined_logs::Joined;
 use super::quantities::operation_of;
 use super::totals::Totals;
