@@ -5,6 +5,7 @@
 
 mod clean_log;
 mod column;
+mod contained;
 mod crop;
 mod field_log;
 mod operation;
@@ -19,6 +20,7 @@ mod zone;
 
 pub use clean_log::{CleanLog, rectangle_behind};
 pub use column::{Column, ColumnMap, ColumnSource, Quantity};
+pub use contained::contained;
 pub use crop::Crop;
 pub use field_log::{FieldLog, Labels, SourceFile};
 pub use operation::Operation;

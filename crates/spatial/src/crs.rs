@@ -8,8 +8,7 @@
 //! best transformation without a grid is used, which for NAD83 and ETRS89 is the identity (they and
 //! WGS 84 agree within about 2 m) and for NAD27 is good to some 10 m.
 
-use std::panic::catch_unwind;
-
+use checkstrip_model::contained;
 use proj::{Proj, ProjCreateError};
 
 use crate::projection::{Way, convert_all};
@@ -180,12 +179,21 @@ pub(crate) fn unknown(definition: &str, error: ProjCreateError) -> CrsError {
     }
 }
 
+/// What the proj crate answered: it panics when PROJ fails without giving a reason.
+pub(crate) fn without_reason<T>(
+    answer: Option<Result<T, ProjCreateError>>,
+) -> Result<T, ProjCreateError> {
+    answer.unwrap_or_else(|| {
+        Err(ProjCreateError::ProjError(
+            "PROJ gives no reason".to_owned(),
+        ))
+    })
+}
+
 /// PROJ's way from a definition to WGS 84.
 fn open(definition: &str) -> Result<Proj, ProjCreateError> {
     let refuse = |reason: &str| Err(ProjCreateError::ProjError(reason.to_owned()));
-    // The proj crate panics when PROJ fails without giving a reason.
-    let silent = |_| ProjCreateError::ProjError("PROJ gives no reason".to_owned());
-    let crs = catch_unwind(|| Proj::new(definition)).map_err(silent)??;
+    let crs = without_reason(contained(|| Proj::new(definition)))?;
     // What PROJ cannot write down as PROJJSON is an operation, not a CRS.
     let json = crs.to_projjson(Some(false), None, None).unwrap_or_default();
     match kinds(&json).as_slice() {
@@ -205,7 +213,7 @@ fn open(definition: &str) -> Result<Proj, ProjCreateError> {
         ["GeodeticCRS", ..] => return refuse("it is one of distances from the Earth's centre"),
         _ => return refuse("it is not a coordinate reference system"),
     }
-    let made = catch_unwind(|| Proj::new_known_crs(definition, WGS84, None)).map_err(silent)??;
+    let made = without_reason(contained(|| Proj::new_known_crs(definition, WGS84, None)))?;
     // PROJ answers with an empty object where it finds a way but cannot put the axes in order; used,
     // it would hand every point back unchanged.
     if made.proj_info().description.is_none() {

@@ -1,10 +1,11 @@
 //! A coordinate reference system in the words that file formats carry it in: writers of formats that
 //! keep a file's own system ask here.
 
+use checkstrip_model::contained;
 use proj::wkt::WktVersion;
 use proj::{Proj, ProjCreateError};
 
-use crate::crs::{CrsError, spell_for_proj, unknown};
+use crate::crs::{CrsError, spell_for_proj, unknown, without_reason};
 use crate::projection::with_proj;
 
 /// One coordinate reference system, said in several ways.
@@ -33,28 +34,27 @@ pub fn describe(definition: &str) -> Result<CrsDescription, CrsError> {
     let spelled = spell_for_proj(definition.trim());
     // The same definition also names a way to WGS 84: its description is held beside that.
     let name = format!("describe {spelled}");
-    let described = with_proj(
-        &name,
-        || Proj::new(&spelled),
-        |crs| {
-            let newest = || crs.as_wkt(Some(WktVersion::Wkt2_2019), None);
-            let wkt = crs
-                .as_wkt(Some(WktVersion::Wkt1_Gdal), None)
-                .or_else(|_| newest())?;
-            let esri_wkt = crs
-                .as_wkt(Some(WktVersion::Wkt1_Esri), None)
-                .or_else(|_| newest())?;
-            let projjson = crs.to_projjson(Some(false), None, None)?;
-            Ok(CrsDescription {
-                wkt,
-                esri_wkt,
-                projjson,
-            })
-        },
-    );
-    described
-        .and_then(|found: Result<_, proj::ProjError>| {
-            found.map_err(|error| ProjCreateError::ProjError(error.to_string()))
+    let in_words = |crs: &Proj| {
+        let newest = || crs.as_wkt(Some(WktVersion::Wkt2_2019), None);
+        let wkt = crs
+            .as_wkt(Some(WktVersion::Wkt1_Gdal), None)
+            .or_else(|_| newest())?;
+        let esri_wkt = crs
+            .as_wkt(Some(WktVersion::Wkt1_Esri), None)
+            .or_else(|_| newest())?;
+        let projjson = crs.to_projjson(Some(false), None, None)?;
+        Ok(CrsDescription {
+            wkt,
+            esri_wkt,
+            projjson,
         })
-        .map_err(|error| unknown(&spelled, error))
+    };
+    let refused = |error: proj::ProjError| ProjCreateError::ProjError(error.to_string());
+    with_proj(
+        &name,
+        || without_reason(contained(|| Proj::new(&spelled))),
+        |crs| without_reason(contained(|| in_words(crs).map_err(refused))),
+    )
+    .and_then(|described| described)
+    .map_err(|error| unknown(&spelled, error))
 }

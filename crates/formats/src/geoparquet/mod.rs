@@ -9,10 +9,8 @@ mod native;
 mod pages;
 mod stream;
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
 use bytes::Bytes;
-use checkstrip_model::Problem;
+use checkstrip_model::{Problem, contained};
 use parquet::basic::Compression;
 use parquet::column::reader::ColumnReader;
 use parquet::errors::ParquetError;
@@ -55,8 +53,7 @@ pub(crate) fn read(file: &str, bytes: Vec<u8>) -> Result<FeatureTable, Problem> 
 
 /// What `read` gives; the decoder holds some damaged files for impossible.
 fn undamaged<T>(file: &str, read: impl FnOnce() -> Result<T, Problem>) -> Result<T, Problem> {
-    catch_unwind(AssertUnwindSafe(read))
-        .unwrap_or_else(|_| Err(damaged(file, "its parts contradict each other")))
+    contained(read).unwrap_or_else(|| Err(damaged(file, "its parts contradict each other")))
 }
 
 fn damaged(file: &str, what: &str) -> Problem {

@@ -13,13 +13,13 @@ mod files;
 mod grid;
 mod grid_patches;
 mod guidance;
-mod task_log;
 mod joined_logs;
 mod log_columns;
 mod points;
 mod polygons;
 pub(crate) mod quantities;
 mod record_table;
+mod task_log;
 mod time_log;
 mod totals;
 
@@ -37,8 +37,8 @@ use device::Device;
 use element::Element;
 use files::TaskFiles;
 
-pub(crate) use task_log::TaskLog;
 pub(crate) use polygons::Wanted;
+pub(crate) use task_log::TaskLog;
 
 /// A set of task data with every document in it read.
 pub(crate) struct TaskSet {

@@ -2,9 +2,9 @@
 
 use checkstrip_model::{Column, Problem};
 
-use super::task_log::{TaskLog, distinct};
 use super::joined_logs::Joined;
 use super::quantities::operation_of;
+use super::task_log::{TaskLog, distinct};
 use super::totals::Totals;
 use crate::ReadOptions;
 use crate::cell::Cell;
