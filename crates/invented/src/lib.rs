@@ -1,6 +1,6 @@
 //! An invented farm's season with a known truth: a field whose yield is known everywhere, treatment
 //! strips on it, and the log that a combine driving over it would write, grain path, noise, turns
-//! and faults included. `checkstrip demo` shows it to a person, and tests hold what checkstrip finds
+//! and faults included; and the log of a planter with known faults in known rows. `checkstrip demo` shows it to a person, and tests hold what checkstrip finds
 //! against what was planted. Nothing here is or resembles a real farm's data.
 //!
 //! ```
@@ -21,6 +21,7 @@ mod grain_path;
 mod harvest;
 mod place;
 mod plan;
+mod planter;
 mod random;
 mod route;
 mod season;
@@ -30,4 +31,5 @@ pub use faults::{Fault, FaultKind};
 pub use field::InventedField;
 pub use harvest::{Harvest, StripTruth, TreatmentTruth, Truth};
 pub use plan::{FaultCounts, FieldPlan, InventedError, Treatment};
+pub use planter::{PlanterFault, PlanterPlan, invented_planting};
 pub use season::{Season, write_season};
