@@ -114,11 +114,7 @@ fn log_in_words(found: &LogInspection, units: UnitSystem) -> String {
         )],
     });
     lines.push(String::new());
-    lines.push(format!(
-        "{:<16} {:<24} {:>12} {:>12} {:>12} {:>8}",
-        "column", "in the file", "lowest", "median", "highest", "missing"
-    ));
-    lines.extend(found.columns.iter().map(column));
+    lines.extend(columns(&found.columns));
     if !found.unrecognised.is_empty() {
         lines.push(format!("not recognised: {}", found.unrecognised.join(", ")));
     }
@@ -233,22 +229,39 @@ fn polygons_in_words(found: &PolygonInspection, units: UnitSystem) -> String {
     lines.join("\n")
 }
 
-fn column(column: &ColumnSummary) -> String {
-    let source = match (column.header.is_empty(), column.unit.is_empty()) {
+/// The table of columns.
+fn columns(columns: &[ColumnSummary]) -> Vec<String> {
+    /// Headers are given this much room at least, and at most.
+    const ROOM: [usize; 2] = [24, 52];
+    let sources: Vec<String> = columns.iter().map(source).collect();
+    let longest = sources.iter().map(|source| source.chars().count()).max();
+    let room = longest.unwrap_or(0).clamp(ROOM[0], ROOM[1]);
+    let title = format!(
+        "{:<16} {:<room$} {:>12} {:>12} {:>12} {:>8}",
+        "column", "in the file", "lowest", "median", "highest", "missing"
+    );
+    let rows = columns.iter().zip(&sources).map(|(column, source)| {
+        let begins = format!("{:<16} {source:<room$}", column.name);
+        match column.range {
+            Some([low, middle, high]) => format!(
+                "{begins} {:>12} {:>12} {:>12} {:>8}",
+                figure(low),
+                figure(middle),
+                figure(high),
+                column.missing
+            ),
+            None => format!("{begins} {}", names(column)),
+        }
+    });
+    std::iter::once(title).chain(rows).collect()
+}
+
+/// Where a column comes from.
+fn source(column: &ColumnSummary) -> String {
+    match (column.header.is_empty(), column.unit.is_empty()) {
         (true, _) => format!("({})", column.derived),
         (false, true) => column.header.clone(),
         (false, false) => format!("{} [{}]", column.header, column.unit),
-    };
-    match column.range {
-        Some([low, middle, high]) => format!(
-            "{:<16} {source:<24} {:>12} {:>12} {:>12} {:>8}",
-            column.name,
-            figure(low),
-            figure(middle),
-            figure(high),
-            column.missing
-        ),
-        None => format!("{:<16} {source:<24} {}", column.name, names(column)),
     }
 }
 
