@@ -72,6 +72,8 @@ pub(crate) enum Command {
     Pool(PoolArguments),
     /// Write a log or a file of polygons in another open format, nothing lost that it can hold.
     Convert(ConvertArguments),
+    /// Outline where a planter, sprayer or spreader worked, as strips nobody has to draw.
+    Outline(OutlineArguments),
     /// Print a completion script for a shell.
     Completions(CompletionsArguments),
     /// Write the manual pages.
@@ -378,6 +380,56 @@ pub(crate) struct ConvertArguments {
     /// Only these columns, separated by commas; positions are always kept.
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     pub(crate) columns: Option<Vec<String>>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct OutlineArguments {
+    /// Log files of a planting or an application; patterns such as 'planting/*.csv' are understood.
+    #[arg(required = true, value_name = "LOG")]
+    pub(crate) logs: Vec<String>,
+    /// The strips: a file ending in .geojson or .shp.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: PathBuf,
+    /// What tells treatments apart.
+    #[arg(long, value_enum, default_value_t = TreatmentBy::Product, conflicts_with = "treatment")]
+    pub(crate) by: TreatmentBy,
+    /// All ground worked is one treatment, called so.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) treatment: Option<String>,
+    /// The field's boundary: ground between the passes that was left out becomes strips too.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) boundary: Option<PathBuf>,
+    /// What ground left out is called.
+    #[arg(
+        long,
+        value_name = "NAME",
+        default_value = "check",
+        requires = "boundary"
+    )]
+    pub(crate) untreated: String,
+    /// A treatment that is no part of the trial, such as a refuge. May be repeated.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) leave_out: Vec<String>,
+    /// Keep passes that run across the others.
+    #[arg(long)]
+    pub(crate) keep_end_rows: bool,
+    /// Working width where the log has none, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) width: Option<f64>,
+    /// Distance from row to row of a planter, with its unit [its width over its rows].
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) row_spacing: Option<f64>,
+    /// Which column holds what, when its header does not say: seed_rate=population:seeds/ac. May be repeated.
+    #[arg(long = "column", value_name = "KEY=HEADER[:UNIT]")]
+    pub(crate) columns: Vec<String>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum TreatmentBy {
+    /// Product, variety or hybrid.
+    Product,
+    /// The rate asked for.
+    Rate,
 }
 
 #[derive(Debug, Args)]

@@ -27,6 +27,7 @@ fn main() -> ExitCode {
         Command::Payoff(payoff) => commands::payoff::run(&payoff, &console),
         Command::Pool(pool) => commands::pool::run(&pool, &console),
         Command::Convert(convert) => commands::convert::run(&convert, &console),
+        Command::Outline(outline) => commands::outline::run(&outline, &console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, &console),
         Command::Reference(reference) => reference::print(reference.page),

@@ -61,7 +61,7 @@ pub(crate) fn known_crop(name: Option<&str>) -> anyhow::Result<Option<Crop>> {
 }
 
 /// `mass_flow=mass:lb/s` and the like.
-fn columns(texts: &[String]) -> anyhow::Result<ColumnMap> {
+pub(crate) fn columns(texts: &[String]) -> anyhow::Result<ColumnMap> {
     let mut columns = ColumnMap::new();
     for text in texts {
         let (key, rest) = text.split_once('=').with_context(|| {

@@ -3,6 +3,7 @@
 
 use crate::along_strips::along_strips;
 use crate::error::JobError;
+use crate::outputs::this_tool;
 use crate::setup::{LogSetup, TrialSetup};
 use crate::strip_order::one_order;
 use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
@@ -10,7 +11,7 @@ use crate::zones::{zones, zones_before_the_log};
 use checkstrip_cleaning::{CleaningOutcome, clean};
 use checkstrip_formats::{ReadOptions, read_log, read_strips};
 use checkstrip_model::results::{
-    Cleaning, Field, Input, InputColumn, Results, SCHEMA, StripSource, StripYield, Tool,
+    Cleaning, Field, Input, InputColumn, Results, SCHEMA, StripSource, StripYield,
 };
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
 use checkstrip_model::{Crop, FieldLog, Operation, Problem, Status, StripSet, Warning, ZoneSet};
@@ -226,10 +227,7 @@ pub fn compare_log(
     let outlines = outlines(&strips, &field, check);
     let results = Results {
         schema: SCHEMA.into(),
-        tool: Tool {
-            name: "checkstrip".into(),
-            version: env!("CARGO_PKG_VERSION").into(),
-        },
+        tool: this_tool(),
         field: Field::new(&setup.name, crop),
         input: input(&outcome, crop),
         cleaning: cleaning(&outcome, &setup.log)?,

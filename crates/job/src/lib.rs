@@ -5,8 +5,10 @@
 mod along_strips;
 mod compare;
 mod error;
+mod ground;
 mod inspect;
 mod map;
+mod outline;
 mod outputs;
 mod payoff;
 mod plan;
@@ -24,6 +26,9 @@ pub use inspect::{
     StripUse, TreatmentCount, inspect,
 };
 pub use map::{MapSetup, draw_one_map};
+pub use outline::{
+    OUTLINE_SCHEMA, Outline, OutlineBy, OutlineSetup, OutlinedStrip, outline, write_outline,
+};
 pub use outputs::{Export, write_cleaning, write_comparison};
 pub use payoff::{PayoffAnswer, PayoffQuestion, Stand, TreatmentAnswer, payoff_before_planting};
 pub use plan::{

@@ -10,7 +10,7 @@ use checkstrip_formats::{
     FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv,
     write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet,
 };
-use checkstrip_model::results::{Field, StripYield};
+use checkstrip_model::results::{Field, StripYield, Tool};
 use checkstrip_model::units::UnitSystem;
 use checkstrip_report::{ReportMap, render};
 use checkstrip_spatial::maps::{MapKind, MapRequest, ZonesMap, advantage_along, draw, zones_map};
@@ -320,6 +320,14 @@ const ALONG_MAP: &str = "advantage_along";
 const ALONG_CAPTION: &str = "Where each treated strip yielded more (purple) or less (orange) than the \
     check strip of its block, place by place. A colour that runs through all blocks at one distance \
     along the strips means more than one that stands in a single strip.";
+
+/// Name and version of this program, for what it writes.
+pub(crate) fn this_tool() -> Tool {
+    Tool {
+        name: "checkstrip".into(),
+        version: env!("CARGO_PKG_VERSION").into(),
+    }
+}
 
 pub(crate) fn write_json(path: &Path, value: &impl serde::Serialize) -> Result<(), JobError> {
     let text = serde_json::to_vec_pretty(value)?;

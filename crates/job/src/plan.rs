@@ -4,7 +4,6 @@
 
 mod advice;
 mod amounts;
-mod ground;
 mod outputs;
 mod record;
 mod trial_stub;
@@ -19,11 +18,12 @@ pub use record::{
 
 use crate::compare::clean_log;
 use crate::error::JobError;
+use crate::ground::{to_lon_lat, to_plane};
+use crate::outputs::this_tool;
 use crate::setup::LogSetup;
 use crate::strips::check_among;
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_formats::{MOST_ZONES, read_boundary, read_line};
-use checkstrip_model::results::Tool;
 use checkstrip_model::units::{M2_PER_HA, kg_per_ha};
 use checkstrip_model::{Crop, Problem, Strip};
 use checkstrip_spatial::local_plane::LocalPlane;
@@ -35,7 +35,6 @@ use checkstrip_trial::layout::{
 };
 use checkstrip_trial::power::{Sides, TrialSize};
 use geo::{BoundingRect, MultiPolygon};
-use ground::{to_lon_lat, to_plane};
 use std::path::PathBuf;
 use variation::Variation;
 
@@ -192,10 +191,7 @@ pub fn plan(setup: &PlanSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Plann
         layout.strips.iter().map(|s| s.length_m()).sum::<f64>() * layout.strip_width_m();
     let plan = Plan {
         schema: PLAN_SCHEMA.into(),
-        tool: Tool {
-            name: "checkstrip".into(),
-            version: env!("CARGO_PKG_VERSION").into(),
-        },
+        tool: this_tool(),
         name: setup.name.clone(),
         crop: setup.crop.name.clone(),
         bushel_kg: setup.crop.bushel_kg,

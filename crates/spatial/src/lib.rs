@@ -16,4 +16,5 @@ mod projection;
 pub mod strip_ground;
 pub mod strip_slices;
 pub mod strip_sums;
+pub mod worked_ground;
 pub mod zones;

@@ -7,6 +7,7 @@ pub(crate) mod demo;
 pub(crate) mod generated;
 pub(crate) mod inspect;
 pub(crate) mod map;
+pub(crate) mod outline;
 pub(crate) mod payoff;
 pub(crate) mod plan;
 pub(crate) mod pool;

@@ -60,13 +60,14 @@ impl<'f> PointReader<'f> {
     /// Adds the feature `text`, number `row`. A damaged one adds nothing.
     pub(super) fn push_text(&mut self, row: u32, text: &[u8]) -> Result<(), serde_json::Error> {
         let mut json = serde_json::Deserializer::from_slice(text);
-        let records = self.0.table.rows.len();
+        let (records, others) = (self.0.table.rows.len(), self.0.other_geometries);
         let read = Feature(&mut self.0)
             .deserialize(&mut json)
             .and_then(|()| json.end());
         let table = &mut self.0.table;
         if read.is_err() {
             table.truncate(records);
+            self.0.other_geometries = others;
         } else if let Some(last) = table.rows.last_mut() {
             *last = row;
         }

@@ -4,9 +4,9 @@
 //! complete.
 
 use super::Planned;
-use super::ground::{rings, to_lon_lat};
 use super::trial_stub::trial_stub;
 use crate::error::JobError;
+use crate::ground::{rings, to_lon_lat};
 use crate::outputs::{make_folder, write_json};
 use checkstrip_formats::{
     GuidanceGroup, GuidanceLine, TaskData, TreatmentZone, write_bytes_atomically,

@@ -11,8 +11,9 @@ mod warnings;
 pub use outputs::write_pooled;
 
 use crate::error::JobError;
+use crate::outputs::this_tool;
 use checkstrip_model::Problem;
-use checkstrip_model::results::{NotPooled, POOLED_SCHEMA, Pooled, Tool};
+use checkstrip_model::results::{NotPooled, POOLED_SCHEMA, Pooled};
 use fields::{Fields, choose_fields};
 use treatment::pool_treatment;
 
@@ -37,10 +38,7 @@ pub fn pool_results(setup: &PoolSetup) -> Result<Pooled, JobError> {
     let fields = choose_fields(&files, setup.crop.as_deref())?;
     let mut pooled = Pooled {
         schema: POOLED_SCHEMA.into(),
-        tool: Tool {
-            name: "checkstrip".into(),
-            version: env!("CARGO_PKG_VERSION").into(),
-        },
+        tool: this_tool(),
         crop: fields.crop.clone(),
         inputs: fields.inputs.clone(),
         treatments: Vec::new(),

@@ -5,7 +5,7 @@ use checkstrip_spatial::local_plane::LocalPlane;
 use geo::{Coord, CoordsIter, LineString, MultiPolygon};
 
 /// From longitude and latitude, degrees, to the plane, m.
-pub(super) fn to_plane(
+pub(crate) fn to_plane(
     ground: &MultiPolygon<f64>,
     plane: &LocalPlane,
 ) -> Result<MultiPolygon<f64>, CrsError> {
@@ -13,7 +13,7 @@ pub(super) fn to_plane(
 }
 
 /// From the plane, m, to longitude and latitude, degrees.
-pub(super) fn to_lon_lat(
+pub(crate) fn to_lon_lat(
     ground: &MultiPolygon<f64>,
     plane: &LocalPlane,
 ) -> Result<MultiPolygon<f64>, CrsError> {
@@ -21,7 +21,7 @@ pub(super) fn to_lon_lat(
 }
 
 /// The rings of a ground, outlines and holes.
-pub(super) fn rings(ground: &MultiPolygon<f64>) -> Vec<Vec<[f64; 2]>> {
+pub(crate) fn rings(ground: &MultiPolygon<f64>) -> Vec<Vec<[f64; 2]>> {
     ground
         .iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
