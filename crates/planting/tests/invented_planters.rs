@@ -1,6 +1,6 @@
 //! Invented planters with faults in known rows: what is planted is found where it was planted, and healthy
 //! planters are left alone. A bounded number of fields; `cargo run --release -p checkstrip-planting
-//! --example calibrate -- 100` runs a hundred of each.
+//! --example calibrate_planting -- 100` runs a hundred of each.
 
 use checkstrip_invented::{PlanterFault, PlanterPlan, invented_planting};
 use checkstrip_planting::{
