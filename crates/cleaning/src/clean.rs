@@ -144,8 +144,11 @@ pub fn clean(
     })
 }
 
-/// The plane around the median position: a few wild positions must not move it away.
-pub(crate) fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
+/// The plane around the median position of a log: a few wild positions must not move it away.
+///
+/// # Errors
+/// When no record has a position.
+pub fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
     let middle = |column: Column| {
         let mut values: Vec<f64> = log
             .numbers(column)

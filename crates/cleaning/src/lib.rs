@@ -26,7 +26,7 @@ mod robust;
 mod speed;
 mod transport;
 
-pub use clean::{CleaningOutcome, InputTotals, clean};
+pub use clean::{CleaningOutcome, InputTotals, clean, plane_of};
 pub use error::CleaningError;
 pub use grain_delay::{DelaySource, GrainDelay};
 pub use recipe::{DelaySetting, Recipe};

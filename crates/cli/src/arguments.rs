@@ -2,8 +2,10 @@
 //! from these definitions.
 
 mod payoff;
+mod planting;
 
 pub(crate) use payoff::PayoffArguments;
+pub(crate) use planting::PlantingArguments;
 
 use checkstrip_job::Export;
 use checkstrip_model::units::UnitSystem;
@@ -68,6 +70,8 @@ pub(crate) enum Command {
     Plan(PlanArguments),
     /// Work out the gain that pays for a treatment, before anything is planted.
     Payoff(PayoffArguments),
+    /// Judge a planting log row by row: rows in trouble, faults that repeat along a row, what to do.
+    Planting(PlantingArguments),
     /// Pool the results of many fields or years into one answer.
     Pool(PoolArguments),
     /// Write a log or a file of polygons in another open format, nothing lost that it can hold.

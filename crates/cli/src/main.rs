@@ -25,6 +25,7 @@ fn main() -> ExitCode {
         Command::Map(map) => commands::map::run(&map, &console),
         Command::Plan(plan) => commands::plan::run(&plan, &console),
         Command::Payoff(payoff) => commands::payoff::run(&payoff, &console),
+        Command::Planting(planting) => commands::planting::run(&planting, &console),
         Command::Pool(pool) => commands::pool::run(&pool, &console),
         Command::Convert(convert) => commands::convert::run(&convert, &console),
         Command::Outline(outline) => commands::outline::run(&outline, &console),

@@ -1,14 +1,15 @@
 //! From what was typed to what was meant: options become the settings the job takes.
 
-use crate::arguments::{CompareArguments, LogArguments, PlanArguments};
+use crate::arguments::{CompareArguments, LogArguments, PlanArguments, PlantingArguments};
 use anyhow::{Context, bail};
 use checkstrip_cleaning::DelaySetting;
 use checkstrip_formats::{StripOptions, expand_globs};
 use checkstrip_job::{
-    DirectionSetup, LogSetup, PlanSetup, StripSetup, TrialSetup, USUAL_CLASSES, YieldAmount,
-    ZoneSetup, past_harvests, read_trial_file,
+    DirectionSetup, LogSetup, PlanSetup, PlantingSetup, StripSetup, TrialSetup, USUAL_CLASSES,
+    YieldAmount, ZoneSetup, past_harvests, read_trial_file,
 };
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop};
+use checkstrip_planting::PlantingSettings;
 use std::path::{Path, PathBuf};
 
 /// The log that the options describe.
@@ -235,6 +236,24 @@ pub(crate) fn plan_setup(arguments: &PlanArguments) -> anyhow::Result<PlanSetup>
         price_per_bu: arguments.price,
         cost_per_ac: arguments.cost,
         crop,
+    })
+}
+
+/// The planting log that the options describe.
+pub(crate) fn planting_setup(arguments: &PlantingArguments) -> anyhow::Result<PlantingSetup> {
+    let files = expand_globs(&arguments.logs, Path::new(""))?;
+    let name = arguments.name.clone();
+    let name = name.unwrap_or_else(|| field_name(&files));
+    Ok(PlantingSetup {
+        name,
+        files,
+        columns: columns(&arguments.columns)?,
+        settings: PlantingSettings {
+            row_spacing_m: arguments.row_spacing,
+            disc_cells: arguments.disc_cells,
+            known_rhythms: arguments.turns.clone(),
+            ..PlantingSettings::default()
+        },
     })
 }
 

@@ -87,23 +87,8 @@ pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome
                 source,
             }
         })?;
-    let problems = &outcome.log.log.problems;
-    if !problems.is_empty() {
-        let shown: Vec<String> = problems.iter().take(3).map(one_line).collect();
-        let more = problems.len().saturating_sub(shown.len());
-        outcome.warnings.push(Warning::new(
-            "unreadable_cells",
-            format!(
-                "{}{}",
-                shown.join("; "),
-                if more > 0 {
-                    format!("; and {more} more such places")
-                } else {
-                    String::new()
-                }
-            ),
-        ));
-    }
+    let unreadable = unreadable_cells(&outcome.log.log.problems);
+    outcome.warnings.extend(unreadable);
     if setup.crop_assumed {
         outcome.warnings.push(Warning::new(
             "crop_assumed",
@@ -115,6 +100,17 @@ pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome
         ));
     }
     Ok(outcome)
+}
+
+/// What was wrong with single cells of a log, the first three told.
+pub(crate) fn unreadable_cells(problems: &[Problem]) -> Option<Warning> {
+    let shown: Vec<String> = problems.iter().take(3).map(one_line).collect();
+    let more = match problems.len().saturating_sub(shown.len()) {
+        0 => String::new(),
+        more => format!("; and {more} more such places"),
+    };
+    let said = format!("{}{more}", shown.join("; "));
+    (!problems.is_empty()).then(|| Warning::new("unreadable_cells", said))
 }
 
 fn one_line(problem: &Problem) -> String {
@@ -389,21 +385,25 @@ pub(crate) fn input(outcome: &CleaningOutcome, crop: &Crop) -> Input {
         market_mass_kg: totals.market_mass_kg,
         market_bu: totals.market_mass_kg / crop.bushel_kg,
         area_ac: totals.area_m2 / M2_PER_ACRE,
-        columns: log
-            .sources
-            .iter()
-            .map(|(column, header, unit)| InputColumn {
-                name: column.canonical_name().into(),
-                header: header.clone(),
-                unit: unit.clone(),
-            })
-            .collect(),
+        columns: input_columns(log),
         derived: log
             .derived
             .iter()
             .map(|(column, how)| (column.canonical_name().to_owned(), how.clone()))
             .collect(),
     }
+}
+
+/// The columns that were read, each with its header and unit.
+pub(crate) fn input_columns(log: &FieldLog) -> Vec<InputColumn> {
+    let columns = log.sources.iter();
+    columns
+        .map(|(column, header, unit)| InputColumn {
+            name: column.canonical_name().into(),
+            header: header.clone(),
+            unit: unit.clone(),
+        })
+        .collect()
 }
 
 /// What cleaning did, with every setting.

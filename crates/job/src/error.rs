@@ -4,6 +4,7 @@
 use checkstrip_cleaning::CleaningError;
 use checkstrip_formats::FormatError;
 use checkstrip_model::Problem;
+use checkstrip_planting::PlantingError;
 use checkstrip_report::ReportError;
 use checkstrip_spatial::crs::CrsError;
 use checkstrip_spatial::maps::MapError;
@@ -34,6 +35,14 @@ pub enum JobError {
         file: String,
         /// What is wrong.
         source: TrialError,
+    },
+    /// A planting log cannot be judged row by row.
+    #[error("{file}: {source}")]
+    Planting {
+        /// The first of the log's files.
+        file: String,
+        /// What is wrong.
+        source: PlantingError,
     },
     /// Strips that cannot be laid.
     #[error(transparent)]

@@ -12,6 +12,7 @@ mod outline;
 mod outputs;
 mod payoff;
 mod plan;
+mod planting;
 mod pool;
 mod setup;
 mod strip_order;
@@ -34,6 +35,10 @@ pub use payoff::{PayoffAnswer, PayoffQuestion, Stand, TreatmentAnswer, payoff_be
 pub use plan::{
     Amounts, BreakEvenGain, DirectionSetup, GroundRecord, PLAN_SCHEMA, Parameters, Plan, PlanSetup,
     Planned, PowerRecord, Randomisation, StripRecord, WantedGain, YieldAmount, plan, write_plan,
+};
+pub use planting::{
+    PLANTING_SCHEMA, Planted, PlantedField, PlanterFindings, PlantingInput, PlantingResults,
+    PlantingSetup, planting, write_planting,
 };
 pub use pool::{PoolSetup, pool_results, write_pooled};
 pub use setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};

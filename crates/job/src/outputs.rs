@@ -188,7 +188,7 @@ fn write_export(
 }
 
 /// Takes away a file that an earlier run left and this one does not write.
-fn remove_stale(path: PathBuf) -> Result<(), FormatError> {
+pub(crate) fn remove_stale(path: PathBuf) -> Result<(), FormatError> {
     if !path.exists() {
         return Ok(());
     }

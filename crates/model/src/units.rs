@@ -21,6 +21,8 @@ pub const M_PER_MILE: f64 = 1_609.344;
 pub const L_PER_GALLON: f64 = 3.785_411_784;
 /// Newtons in one pound-force (exact): a pound under standard gravity, 9.80665 m/s².
 pub const N_PER_LBF: f64 = KG_PER_LB * 9.806_65;
+/// Pascals in one conventional inch of water (NIST Special Publication 811, appendix B.8).
+pub const PA_PER_INCH_OF_WATER: f64 = 249.088_9;
 /// Square metres in one international acre (exact).
 pub const M2_PER_ACRE: f64 = 4_046.856_422_4;
 /// Square metres in one hectare (exact).
@@ -203,9 +205,8 @@ const UNITS: &[(Quantity, &str, f64)] = &[
         "psi",
         N_PER_LBF / (M_PER_INCH * M_PER_INCH),
     ),
-    // Conventional inch of water, NIST SP 811, appendix B.8.
-    (Quantity::Pressure, "inh2o", 249.088_9),
-    (Quantity::Pressure, "in/h2o", 249.088_9),
+    (Quantity::Pressure, "inh2o", PA_PER_INCH_OF_WATER),
+    (Quantity::Pressure, "in/h2o", PA_PER_INCH_OF_WATER),
 ];
 
 /// Units that count bushels: the factor in bushels, times the crop's bushel weight gives SI.

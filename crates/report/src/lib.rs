@@ -12,8 +12,10 @@ mod cautions;
 mod curve_plot;
 mod figures;
 mod forest_plot;
+mod moment;
 mod money;
 mod page;
+mod planting;
 mod plots;
 mod pooled;
 mod rate_response;
@@ -22,6 +24,10 @@ mod tables;
 mod where_it_paid;
 
 pub use forest_plot::forest_plot;
+pub use moment::moment;
+pub use planting::{
+    PlanterReport, PlantingReport, Shown, planting_in_words, render_planting, row_spacing,
+};
 pub use pooled::{pooled_in_words, render_pooled};
 
 use checkstrip_model::{results::Results, units::UnitSystem};
@@ -45,6 +51,9 @@ pub enum ReportError {
     /// The page could not be put together.
     #[error("the report could not be written: {0}")]
     Page(#[from] minijinja::Error),
+    /// The settings could not be listed.
+    #[error("the report could not be written: {0}")]
+    Settings(#[from] serde_json::Error),
     /// A chart could not be drawn.
     #[error(transparent)]
     Chart(#[from] checkstrip_drawing::DrawingError),

@@ -23,12 +23,24 @@ use minijinja::{Environment, UndefinedBehavior};
 use serde::Serialize;
 
 #[derive(Serialize)]
-struct MapFigure<'a> {
+pub(crate) struct MapFigure<'a> {
     key: &'a str,
     title: &'a str,
     caption: &'a str,
     /// The PNG file in base 64.
     data: String,
+}
+
+/// Maps as templates read them.
+pub(crate) fn map_figures<'a>(maps: &[ReportMap<'a>]) -> Vec<MapFigure<'a>> {
+    maps.iter()
+        .map(|map| MapFigure {
+            key: map.key,
+            title: map.title,
+            caption: map.caption,
+            data: STANDARD.encode(map.png),
+        })
+        .collect()
 }
 
 /// What the template reads.
@@ -87,15 +99,7 @@ pub(crate) fn render(
         plots: plots(results, figures),
         zones: zones_section(results, figures),
         along: along_section(results, figures),
-        maps: maps
-            .iter()
-            .map(|map| MapFigure {
-                key: map.key,
-                title: map.title,
-                caption: map.caption,
-                data: STANDARD.encode(map.png),
-            })
-            .collect(),
+        maps: map_figures(maps),
         strips: filled(tables::strips(results, figures)),
         inset: figures.length(results.strip_source.inset_m),
         comparisons: filled(tables::comparisons(results, figures)),
@@ -123,10 +127,11 @@ pub(crate) fn render(
 }
 
 /// The pages, what they build on, and what they share.
-const TEMPLATES: [(&str, &str); 9] = [
+const TEMPLATES: [(&str, &str); 10] = [
     ("base.html", include_str!("../templates/base.html")),
     ("report.html", include_str!("../templates/report.html")),
     ("pooled.html", include_str!("../templates/pooled.html")),
+    ("planting.html", include_str!("../templates/planting.html")),
     ("report.css", include_str!("../templates/report.css")),
     ("table.html", include_str!("../templates/table.html")),
     (

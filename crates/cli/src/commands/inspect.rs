@@ -11,6 +11,7 @@ use checkstrip_job::{
 };
 use checkstrip_model::units::{HA_PER_ACRE, KG_PER_LB, UnitSystem};
 use checkstrip_model::{Operation, Problem};
+use checkstrip_report::moment;
 
 pub(crate) fn run(arguments: &InspectArguments, console: &Console) -> anyhow::Result<()> {
     let setup = log_setup(&arguments.logs, &arguments.log)?;
@@ -281,15 +282,5 @@ fn figure(value: f64) -> String {
         format!("{value:.0}")
     } else {
         format!("{value:.4}")
-    }
-}
-
-/// A moment as a date when it is one (Unix time), otherwise as seconds.
-fn moment(seconds: f64) -> String {
-    /// 1 January 1990: earlier than any yield log.
-    const OLDEST: f64 = 631_152_000.0;
-    match jiff::Timestamp::from_second(seconds as i64) {
-        Ok(time) if seconds > OLDEST => time.strftime("%Y-%m-%d %H:%M UTC").to_string(),
-        _ => format!("{seconds:.0} s"),
     }
 }

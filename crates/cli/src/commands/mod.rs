@@ -10,4 +10,5 @@ pub(crate) mod map;
 pub(crate) mod outline;
 pub(crate) mod payoff;
 pub(crate) mod plan;
+pub(crate) mod planting;
 pub(crate) mod pool;

@@ -125,6 +125,19 @@ pub(super) fn extent_of<'a>(points: impl Iterator<Item = &'a [f64; 2]>) -> Optio
     extent.padded(0.0)
 }
 
+/// The ground that holds the bulk of `points`, widened by `least` m at least; `None` without a point.
+pub(super) fn extent_of_bulk(points: &[[f64; 2]], least: f64) -> Option<Extent> {
+    let step = (points.len() / SAMPLE).max(1);
+    let known = |point: &&[f64; 2]| point[0].is_finite() && point[1].is_finite();
+    let sampled: Vec<&[f64; 2]> = points.iter().filter(known).step_by(step).collect();
+    let of = |axis: usize| sampled.iter().map(|point| point[axis]).collect();
+    let fence = fence(of(0), of(1))?;
+    let mut extent = Extent::NOTHING;
+    let near = points.iter().filter(|point| fence.holds(**point));
+    near.for_each(|&point| extent.include(point));
+    extent.padded(least)
+}
+
 /// Whether a record with this status stands for ground that was cut.
 pub(super) fn cuts_ground(status: Status) -> bool {
     !matches!(status, Status::HeaderUp | Status::Position)
@@ -144,8 +157,14 @@ fn bulk_of_records(log: &CleanLog) -> Option<Extent> {
     } else {
         sampled
     };
-    let (west, east) = tails(records.iter().map(|&record| log.east_m[record]).collect())?;
-    let (south, north) = tails(records.iter().map(|&record| log.north_m[record]).collect())?;
+    let of = |values: &[f64]| records.iter().map(|&record| values[record]).collect();
+    fence(of(&log.east_m), of(&log.north_m))
+}
+
+/// The range that holds all but the outermost places, widened.
+fn fence(east_m: Vec<f64>, north_m: Vec<f64>) -> Option<Extent> {
+    let (west, east) = tails(east_m)?;
+    let (south, north) = tails(north_m)?;
     let bulk = Extent {
         west,
         south,

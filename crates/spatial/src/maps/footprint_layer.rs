@@ -27,7 +27,18 @@ pub(super) fn paint_footprint_on(
     record: usize,
     colour: Rgb,
 ) {
-    let corners = log.footprint(record).map(|corner| ground.pixel(corner));
+    paint_quad_on(canvas, ground, log.footprint(record), colour);
+}
+
+/// A rectangle of ground, rear right corner first, on any canvas that shows `ground`.
+#[inline]
+pub(super) fn paint_quad_on(
+    canvas: &mut Canvas,
+    ground: Ground,
+    corners: [[f64; 2]; 4],
+    colour: Rgb,
+) {
+    let corners = corners.map(|corner| ground.pixel(corner));
     fill_quad(canvas, ground.window, lengthened(corners), colour);
 }
 

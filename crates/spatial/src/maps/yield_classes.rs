@@ -10,7 +10,7 @@ use super::figures::{number, shown_yield, yield_unit};
 use checkstrip_model::{CleanLog, Status, results::Field, units::UnitSystem};
 
 /// Share of the yields at each end that falls into the open classes whatever their spread.
-const TAIL: f64 = 0.02;
+pub(super) const TAIL: f64 = 0.02;
 /// Most breaks between classes: one class more.
 const MOST_BREAKS: usize = 6;
 /// Round widths within one power of ten, close enough together for at least five classes.
@@ -58,23 +58,10 @@ impl YieldClasses {
             UnitSystem::Si => 10.0,
         };
         let (breaks, decimals) = breaks(shown(low), shown(high), finest);
-        let text = |value: f64| number(value, decimals);
-        let labels = match (breaks.first(), breaks.last()) {
-            (Some(&first), Some(&last)) => {
-                let mut labels = vec![format!("under {}", text(first))];
-                labels.extend(
-                    breaks
-                        .windows(2)
-                        .map(|w| format!("{} to {}", text(w[0]), text(w[1]))),
-                );
-                labels.push(format!("{} or more", text(last)));
-                labels
-            }
-            _ => vec![format!(
-                "all near {}",
-                number(shown((low + high) / 2.0), decimals.max(1))
-            )],
-        };
+        let labels = class_labels(&breaks, decimals).unwrap_or_else(|| {
+            let middle = number(shown((low + high) / 2.0), decimals.max(1));
+            vec![format!("all near {middle}")]
+        });
         let one_unit = shown(1.0);
         YieldClasses {
             breaks_kg_ha: breaks.iter().map(|b| b / one_unit).collect(),
@@ -120,9 +107,20 @@ fn sample(values: &[f64], counts: impl Fn(usize) -> bool) -> Vec<f64> {
     found
 }
 
+/// A label for every class between `breaks`, lowest first; `None` without a break.
+pub(super) fn class_labels(breaks: &[f64], decimals: usize) -> Option<Vec<String>> {
+    let text = |value: f64| number(value, decimals);
+    let (first, last) = (breaks.first()?, breaks.last()?);
+    let mut labels = vec![format!("under {}", text(*first))];
+    let between = breaks.windows(2);
+    labels.extend(between.map(|w| format!("{} to {}", text(w[0]), text(w[1]))));
+    labels.push(format!("{} or more", text(*last)));
+    Some(labels)
+}
+
 /// Multiples of the narrowest round step, no finer than `finest`, that put at most
 /// [`MOST_BREAKS`] breaks between `low` and `high`, and the decimals they need.
-fn breaks(low: f64, high: f64, finest: f64) -> (Vec<f64>, usize) {
+pub(super) fn breaks(low: f64, high: f64, finest: f64) -> (Vec<f64>, usize) {
     let span = high - low;
     if !span.is_finite() || span <= 0.0 {
         return (Vec::new(), 0);
