@@ -95,7 +95,10 @@ pub(super) fn recognise(header: &str, container: Container, bushel_kg: f64) -> V
     };
     let mut said = meanings(&rest, Container::default(), bushel_kg);
     said.retain(|said| is_of_rows(said.column));
-    said.iter_mut().for_each(|said| said.row = Some(row));
+    for said in &mut said {
+        // Every row has the name: none beats the others.
+        (said.row, said.canonical) = (Some(row), false);
+    }
     said
 }
 

@@ -631,6 +631,16 @@ fn rows_may_have_columns_of_their_own() {
         ]
     );
     assert_eq!(plan.unrecognised, ["Downforce (lb)"]);
+    // Names that exports write, too: none of the rows beats the others.
+    let canonical = plain(&[
+        "lon",
+        "lat",
+        "Row 1 skips_pct",
+        "row 2 skips (pct)",
+        "R3 Skips pct",
+    ]);
+    let rows: Vec<Option<u16>> = canonical.unwrap().columns.iter().map(|c| c.row).collect();
+    assert_eq!(rows, [None, None, Some(1), Some(2), Some(3)]);
     let twice = plain(&["lon", "lat", "row 1 skips", "skips row 1"]).unwrap_err();
     assert!(twice.message.starts_with("2 headers fit skips"), "{twice}");
     let both = plain(&["lon", "lat", "row", "row 1 skips %"]).unwrap_err();
