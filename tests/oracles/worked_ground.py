@@ -26,7 +26,7 @@ for _, drive in log.groupby("pass_id"):
     step = np.diff(moments, axis=0)
     along = step / np.linalg.norm(step, axis=1)[:, None]
     across = np.column_stack([along[:, 1], -along[:, 0]])
-    for row, product in drive.groupby("row").product.first().items():
+    for row, product in drive.groupby("row")["variety"].first().items():
         left = (row - 1 - rows / 2) * spacing
         right = left + spacing
         corners = np.stack(

@@ -9,11 +9,11 @@ use crate::ground::{to_lon_lat, to_plane};
 use crate::outputs::this_tool;
 use crate::setup::LogSetup;
 use bands::{LabelledBand, labelled_bands};
+use checkstrip_cleaning::plane_of;
 use checkstrip_formats::{read_boundary, write_strips_geojson, write_strips_shapefile};
 use checkstrip_model::results::Tool;
 use checkstrip_model::units::M2_PER_HA;
 use checkstrip_model::{Column, Operation, Problem, SourceFile, Strip, Warning};
-use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::worked_ground::{
     Band, main_direction_deg, off_direction_deg, worked_ground,
 };
@@ -140,12 +140,10 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         )
         .into());
     }
-    let mean = |column: Column| {
-        let values = log.numbers(column).unwrap_or_default();
-        let known: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
-        known.iter().sum::<f64>() / known.len() as f64
-    };
-    let plane = LocalPlane::around(mean(Column::Lon), mean(Column::Lat))?;
+    let plane = plane_of(&log).map_err(|source| JobError::Cleaning {
+        file: file.clone().unwrap_or_default(),
+        source,
+    })?;
     let positions = |column| log.numbers(column).unwrap_or_default();
     let (east, north) = plane.to_plane(positions(Column::Lon), positions(Column::Lat))?;
     let found = labelled_bands(&log, &east, &north, setup)?;

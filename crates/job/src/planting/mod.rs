@@ -13,12 +13,12 @@ use std::path::PathBuf;
 
 use checkstrip_cleaning::plane_of;
 use checkstrip_formats::{ReadOptions, read_log};
-use checkstrip_model::results::Tool;
 use checkstrip_model::{Column, ColumnMap, FieldLog, Operation, Problem, Warning};
 use checkstrip_planting::{Measure, PlantingError, PlantingLog, PlantingSettings, analyse};
 
 use crate::compare::{input_columns, unreadable_cells};
 use crate::error::JobError;
+use crate::outputs::this_tool;
 
 /// Which planting log to judge, and how.
 #[derive(Debug, Clone)]
@@ -139,10 +139,7 @@ pub fn planting(
 
     let results = PlantingResults {
         schema: PLANTING_SCHEMA.into(),
-        tool: Tool {
-            name: "checkstrip".into(),
-            version: env!("CARGO_PKG_VERSION").into(),
-        },
+        tool: this_tool(),
         field: PlantedField {
             name: setup.name.clone(),
         },
