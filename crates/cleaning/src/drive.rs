@@ -6,7 +6,7 @@ use crate::motion::Places;
 use crate::order::{Order, driving_order};
 use crate::passes::passes;
 use crate::position::{Steps, position_faults};
-use checkstrip_model::{Column, Crop, FieldLog, Status};
+use checkstrip_model::{Column, Crop, FieldLog, Status, silence_that_ends_a_pass_s};
 use checkstrip_spatial::local_plane::LocalPlane;
 
 /// All columns in driving order, one entry a record.
@@ -39,11 +39,6 @@ pub(crate) struct Drive {
     /// Derived columns, each with how.
     pub derived: Vec<(Column, String)>,
 }
-
-/// A silence of this many record intervals breaks the drive.
-const GAP_INTERVALS: f64 = 3.5;
-/// No shorter silence breaks it, s.
-const SHORTEST_GAP_S: f64 = 5.0;
 
 /// A distance over this many times the usual one is no reading: the ground it claims was not cut.
 const MOST_DISTANCE: f64 = 10.0;
@@ -81,7 +76,7 @@ impl Drive {
             ..Drive::default()
         };
         let n = order.record.len();
-        drive.gap_s = (GAP_INTERVALS * order.typical_interval_s).max(SHORTEST_GAP_S);
+        drive.gap_s = silence_that_ends_a_pass_s(order.typical_interval_s);
 
         let nowhere = || vec![f64::NAN; n];
         let lon = take(Column::Lon).unwrap_or_else(nowhere);

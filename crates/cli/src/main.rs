@@ -6,6 +6,7 @@
 mod arguments;
 mod commands;
 mod console;
+mod ground_in_words;
 mod meaning;
 mod reference;
 

@@ -1,7 +1,5 @@
 //! Which open format a file is in: by its extension, then by how its content begins.
 
-use std::fs::File;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use checkstrip_model::Problem;
@@ -53,17 +51,12 @@ impl Kind {
 /// The format of the file that `given` names, in words.
 ///
 /// # Errors
-/// When it cannot be read or is of no known format.
+/// When it cannot be read, is empty or is of no known format.
 pub fn format_in_words(given: &Path) -> Result<String, FormatError> {
     if let Some(set) = TaskSet::open(given)? {
         return Ok(set.format_in_words());
     }
-    let (path, _) = split_layer(given);
-    let mut start = Vec::with_capacity(START);
-    File::open(&path)
-        .and_then(|file| file.take(START as u64).read_to_end(&mut start))
-        .map_err(|error| FormatError::reading(&path, error))?;
-    let found = recognise(&path, &start)?;
+    let found = look(given)?.found;
     Ok(match found.gzip {
         true => format!("{} in gzip", found.kind.words()),
         false => found.kind.words().to_owned(),

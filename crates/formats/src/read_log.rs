@@ -107,60 +107,49 @@ impl OpenLog {
             bytes,
             found,
         } = kind::open(given)?;
-        if found.kind == Kind::Delimited {
-            let (bytes, packed) = match found.gzip {
-                true => (file_bytes::gunzip(&file, &bytes)?, Some(bytes)),
-                false => (bytes, None),
-            };
-            return Ok(OpenLog::Delimited(DelimitedLog::open(
-                &file, bytes, packed,
-            )?));
-        }
-        if found.kind == Kind::GeoParquet {
-            let log = ParquetLog::open(&file, bytes, options)?;
-            return Ok(OpenLog::Parquet(Box::new(log)));
-        }
-        let sha256;
-        let table = match found.kind {
+        // The hash is worked out beside the reading.
+        let hashed = |bytes: &[u8], read: &(dyn Fn() -> Result<RawTable, Problem> + Sync)| {
+            rayon::join(|| file_bytes::sha256(bytes), read)
+        };
+        let is_needed = |name: &str| header::is_needed(name, options);
+        let (sha256, table) = match found.kind {
+            Kind::Delimited => {
+                let (bytes, packed) = match found.gzip {
+                    true => (file_bytes::gunzip(&file, &bytes)?, Some(bytes)),
+                    false => (bytes, None),
+                };
+                return Ok(OpenLog::Delimited(DelimitedLog::open(
+                    &file, bytes, packed,
+                )?));
+            }
+            Kind::GeoParquet => {
+                let log = ParquetLog::open(&file, bytes, options)?;
+                return Ok(OpenLog::Parquet(Box::new(log)));
+            }
             Kind::Shapefile => {
-                sha256 = file_bytes::sha256(&bytes);
-                shapefile::read_points(&file, &Bundle::beside(&path, bytes)?)
+                let bundle = Bundle::beside(&path, bytes)?;
+                hashed(&bundle.shp, &|| shapefile::read_points(&file, &bundle))
             }
-            Kind::ZippedShapefile => {
-                sha256 = file_bytes::sha256(&bytes);
-                Bundle::in_zip(&file, &bytes)
-                    .and_then(|bundle| shapefile::read_points(&file, &bundle))
-            }
-            Kind::GeoPackage | Kind::FlatGeobuf => {
-                let is_needed = |name: &str| header::is_needed(name, options);
-                let (hash, read) = rayon::join(
-                    || file_bytes::sha256(&bytes),
-                    || match found.kind {
-                        Kind::GeoPackage => {
-                            let (layer, wanted) = (layer.as_deref(), Wanted::Points);
-                            geopackage::read(&path, &bytes, layer, wanted, &is_needed)
-                        }
-                        _ => flatgeobuf::read(&file, &bytes, &is_needed),
-                    },
-                );
-                sha256 = hash;
-                read.and_then(|read| read.into_points(&file))
-            }
-            Kind::GeoJson | Kind::GeoJsonSequence | Kind::Delimited | Kind::GeoParquet => {
+            Kind::ZippedShapefile => hashed(&bytes, &|| {
+                shapefile::read_points(&file, &Bundle::in_zip(&file, &bytes)?)
+            }),
+            Kind::GeoPackage => hashed(&bytes, &|| {
+                let (layer, wanted) = (layer.as_deref(), Wanted::Points);
+                geopackage::read(&path, &bytes, layer, wanted, &is_needed)?.into_points(&file)
+            }),
+            Kind::FlatGeobuf => hashed(&bytes, &|| {
+                flatgeobuf::read(&file, &bytes, &is_needed)?.into_points(&file)
+            }),
+            Kind::GeoJson | Kind::GeoJsonSequence => hashed(&bytes, &|| {
                 let read = match found.kind {
                     Kind::GeoJsonSequence => geojson::text_sequence::read_points,
                     _ => geojson::points::read,
                 };
-                let (hash, table) = rayon::join(
-                    || file_bytes::sha256(&bytes),
-                    || match found.gzip {
-                        true => read(&file, &file_bytes::gunzip(&file, &bytes)?),
-                        false => read(&file, &bytes),
-                    },
-                );
-                sha256 = hash;
-                table
-            }
+                match found.gzip {
+                    true => read(&file, &file_bytes::gunzip(&file, &bytes)?),
+                    false => read(&file, &bytes),
+                }
+            }),
         };
         Ok(OpenLog::Table {
             file,

@@ -3,6 +3,7 @@
 
 use crate::along_strips::along_strips;
 use crate::error::JobError;
+use crate::ground;
 use crate::outputs::this_tool;
 use crate::setup::{LogSetup, TrialSetup};
 use crate::strip_order::one_order;
@@ -75,11 +76,7 @@ fn read_log_of(operation: Option<Operation>, setup: &LogSetup) -> Result<FieldLo
 
 /// Cleans a log that was read, with warnings about how it was read.
 pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome, JobError> {
-    let first = log
-        .files
-        .first()
-        .map(|file| file.path.clone())
-        .unwrap_or_default();
+    let first = log.first_path().to_owned();
     let mut outcome =
         clean(log, &setup.crop, setup.header_width_m, &setup.recipe).map_err(|source| {
             JobError::Cleaning {
@@ -366,11 +363,7 @@ fn outlines(strips: &[StripYield], field: &StripField, check: Option<usize>) -> 
 
 /// The rings of a strip as drawn, in the plane, m.
 pub(crate) fn rings(strip: &StripOnGround) -> Vec<Vec<[f64; 2]>> {
-    let polygons = strip.drawn.polygon().iter();
-    polygons
-        .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
-        .map(|ring| ring.coords().map(|c| [c.x, c.y]).collect())
-        .collect()
+    ground::rings(strip.drawn.polygon())
 }
 
 /// What the log held before anything was put right.

@@ -39,11 +39,7 @@ pub fn draw_one_map(
     progress("reading the log");
     let log = read(&setup.log)?;
     let (log, plane) = if log.cleaned_status.is_some() {
-        let first = log
-            .files
-            .first()
-            .map(|file| file.path.clone())
-            .unwrap_or_default();
+        let first = log.first_path().to_owned();
         restore(log, crop).map_err(|source| JobError::Cleaning {
             file: first,
             source,

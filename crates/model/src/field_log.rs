@@ -144,6 +144,11 @@ impl FieldLog {
         self.numbers(column).is_some() || self.labels(column).is_some()
     }
 
+    /// The path of the first file, for messages about the whole log; empty when there is none.
+    pub fn first_path(&self) -> &str {
+        self.files.first().map_or("", |file| &file.path)
+    }
+
     /// Where record `record` stands, for messages: the file's path and the row in it.
     pub fn place(&self, record: usize) -> (&str, u32) {
         let path = self

@@ -337,6 +337,20 @@ fn parse(quantity: Quantity, text: &str, wording: &Wording) -> Result<f64, Strin
     Ok(value * factor)
 }
 
+/// A number with at most `decimals` decimals, none of them an idle zero, for names of rates and quantities.
+///
+/// ```
+/// use checkstrip_model::units::shortest;
+/// assert_eq!([shortest(12.5, 4), shortest(140.0, 4), shortest(80_000.0, 0)], ["12.5", "140", "80000"]);
+/// ```
+pub fn shortest(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

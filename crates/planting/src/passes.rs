@@ -2,16 +2,14 @@
 //! and each row's readings side by side. Breaks are those of the harvest's passes: a silence, the
 //! planter lifted, another pass number or, in logs without pass numbers, a turn.
 
+use checkstrip_model::silence_that_ends_a_pass_s;
+
 use crate::PlantingError;
 use crate::planting_log::PlantingLog;
 use crate::reading::{READINGS, Reading};
 use crate::seed_spacing::{row_offset_m, seed_spacing_m, seeds_per_ha};
 use crate::settings::PlantingSettings;
 
-/// A silence longer than so many usual intervals, and than [`SILENCE_S`], ends a pass.
-const SILENCE_INTERVALS: f64 = 3.5;
-/// Silences up to so long never end a pass, s.
-const SILENCE_S: f64 = 5.0;
 /// A turn of more than this within [`TURN_S`] ends a pass, degrees.
 const TURN_DEG: f64 = 45.0;
 /// Time over which a turn is looked for, s.
@@ -249,7 +247,7 @@ impl Passes<'_, '_> {
     }
 
     fn split(&mut self) {
-        let silence_s = (SILENCE_INTERVALS * self.usual_interval_s).max(SILENCE_S);
+        let silence_s = silence_that_ends_a_pass_s(self.usual_interval_s);
         let has_numbers = self.log.pass.is_some();
         let mut ranges: Vec<[usize; 2]> = Vec::new();
         let mut lengths: Vec<f64> = Vec::new();

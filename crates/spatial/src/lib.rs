@@ -9,6 +9,7 @@ pub mod harvested_ground;
 pub mod local_plane;
 pub mod log_outline;
 pub mod maps;
+pub mod moved_edge;
 pub mod overlay;
 pub mod pass_direction;
 pub mod point_grid;

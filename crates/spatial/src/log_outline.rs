@@ -6,6 +6,8 @@ use checkstrip_model::{CleanLog, Status};
 use geo::buffer::{BufferStyle, LineJoin};
 use geo::{Area, Buffer, Coord, LineString, MultiPolygon, Polygon, Simplify, unary_union};
 
+use crate::moved_edge::edge_moved;
+
 /// Gaps narrower than this many header widths are closed: a swath that was missed, a turn.
 const CLOSED_WIDTHS: f64 = 2.0;
 /// Holes smaller than this are gaps in the record, not ponds or yards, m².
@@ -17,8 +19,6 @@ const LEAST_PIECE_M2: f64 = 5_000.0;
 const PASS_WIDTHS: f64 = 0.8;
 /// The edge is straightened within this many header widths.
 const STRAIGHT_WIDTHS: f64 = 0.25;
-/// Corners sharper than this, radians, are cut off rather than kept pointed.
-const MITRE_ANGLE: f64 = 0.5;
 
 /// The ground cut by `log`, in its plane, m; empty when nothing was. Widths and numbers above are
 /// common practice, no source. Records whose position or time is not believed do not count.
@@ -52,9 +52,6 @@ pub fn log_outline(log: &CleanLog) -> MultiPolygon<f64> {
 /// Footprints joined, narrow gaps and small holes closed, what sticks out and small pieces left out.
 fn closed_ground(footprints: &[Polygon<f64>], widest: f64) -> MultiPolygon<f64> {
     let bevelled = |distance: f64| BufferStyle::new(distance).line_join(LineJoin::Bevel);
-    // Pointed corners: an edge moved in and out again keeps the field's corners.
-    let pointed =
-        |distance: f64| BufferStyle::new(distance).line_join(LineJoin::Miter(MITRE_ANGLE));
     let reach = widest * CLOSED_WIDTHS / 2.0;
     let half_pass = widest * PASS_WIDTHS / 2.0;
     let ground = unary_union(footprints)
@@ -62,11 +59,9 @@ fn closed_ground(footprints: &[Polygon<f64>], widest: f64) -> MultiPolygon<f64> 
         .buffer_with_style(bevelled(-reach));
     // Gaps go first: moved in, the edge around one would take half a pass more away on every side.
     // Where edges that were moved in meet, notches and slits are left: moved out by more and back in,
-    // they close.
-    let smooth = without_gaps(ground)
-        .buffer_with_style(pointed(-half_pass))
-        .buffer_with_style(pointed(half_pass + reach))
-        .buffer_with_style(pointed(-reach));
+    // they close. Pointed corners: an edge moved in and out again keeps the field's corners.
+    let inner = edge_moved(&without_gaps(ground), -half_pass);
+    let smooth = edge_moved(&edge_moved(&inner, half_pass + reach), -reach);
     without_gaps(smooth)
         .into_iter()
         .filter(|piece| piece.unsigned_area() >= LEAST_PIECE_M2)

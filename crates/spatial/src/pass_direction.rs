@@ -17,20 +17,26 @@ pub struct PassDirection {
     pub share: f64,
 }
 
-/// The direction along which most ground was cut: the mode of the records' headings, each counted by
-/// its footprint's area, opposite headings as one. `None` when nothing was cut. Records whose position
-/// or time is not believed do not count.
+/// The direction along which most ground was cut, as [`main_direction`] has it. `None` when nothing was cut. Records
+/// whose position or time is not believed do not count.
+pub fn pass_direction(log: &CleanLog) -> Option<PassDirection> {
+    main_direction((0..log.len()).filter_map(|record| {
+        let believed = !matches!(log.status[record], Status::Position | Status::Time);
+        let counts = believed && log.pass[record] > 0;
+        counts.then(|| (log.heading_deg[record], log.footprint_m2[record]))
+    }))
+}
+
+/// The direction along which most ground was worked, of headings, degrees, each with its ground, m²: the mode of the
+/// headings, opposite ones as one. `None` when there is no ground; headings that are `NaN` do not count.
 ///
 /// Headings are counted in whole degrees. Within 10° of the degree with most ground around it, nearer
-/// ground counting more, the mean of the doubled angles is taken (Mardia, K. V., 1972, *Statistics of Directional Data*, Academic Press, axial
-/// data; from memory).
-pub fn pass_direction(log: &CleanLog) -> Option<PassDirection> {
-    let cut = (0..log.len()).filter_map(|record| {
-        let believed = !matches!(log.status[record], Status::Position | Status::Time);
-        let (heading, area) = (log.heading_deg[record], log.footprint_m2[record]);
-        let counts = believed && log.pass[record] > 0 && heading.is_finite() && area > 0.0;
-        counts.then_some((heading.rem_euclid(180.0), area))
-    });
+/// ground counting more, the mean of the doubled angles is taken (Mardia, K. V., 1972, *Statistics of
+/// Directional Data*, Academic Press, axial data; from memory).
+pub fn main_direction(worked: impl Iterator<Item = (f64, f64)> + Clone) -> Option<PassDirection> {
+    let cut = worked
+        .filter(|(heading, area)| heading.is_finite() && *area > 0.0)
+        .map(|(heading, area)| (heading.rem_euclid(180.0), area));
     let mut ground = [0.0; 180];
     for (heading, area) in cut.clone() {
         ground[heading as usize % 180] += area;

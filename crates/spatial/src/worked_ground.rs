@@ -2,8 +2,10 @@
 //! record before and as wide as what was at work; bands are joined, and slits that the noise of the receiver
 //! left between them are closed.
 
-use geo::buffer::{BufferStyle, LineJoin};
-use geo::{Buffer, Coord, LineString, MultiPolygon, Polygon, unary_union};
+use geo::{Coord, LineString, MultiPolygon, Polygon, unary_union};
+
+use crate::moved_edge::edge_moved;
+use crate::pass_direction::main_direction;
 
 /// The ground of one record, in the field's plane.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,8 +22,6 @@ pub struct Band {
 
 /// Directions this near are one, degrees: bands along a straight are joined before their outlines are.
 const STRAIGHT_DEG: f64 = 0.5;
-/// Corners sharper than this, radians, are cut off rather than kept pointed.
-const MITRE_ANGLE: f64 = 0.5;
 
 impl Band {
     /// The way from its beginning to its end, m.
@@ -79,11 +79,7 @@ pub fn worked_ground(bands: &[Band], closed_m: f64) -> MultiPolygon<f64> {
     if outlines.is_empty() {
         return MultiPolygon::new(vec![]);
     }
-    let pointed =
-        |distance: f64| BufferStyle::new(distance).line_join(LineJoin::Miter(MITRE_ANGLE));
-    unary_union(&outlines)
-        .buffer_with_style(pointed(closed_m))
-        .buffer_with_style(pointed(-closed_m))
+    edge_moved(&edge_moved(&unary_union(&outlines), closed_m), -closed_m)
 }
 
 /// Bands that go on in the direction of the one before, of one width, put together; those without ground left out.
@@ -109,18 +105,10 @@ fn turned_deg(from: f64, to: f64) -> f64 {
     (to - from + 180.0).rem_euclid(360.0) - 180.0
 }
 
-/// The direction along which most ground was worked, -90 to 90 degrees from north of the plane, opposite headings as
-/// one: the mean of the doubled angles (Mardia, K. V., 1972, *Statistics of Directional Data*, Academic Press, axial data;
-/// from memory) of the bands, each counted by its ground. `None` when there is none.
+/// The direction along which most ground was worked, as [`main_direction`] has it. `None` when there is none.
 pub fn main_direction_deg(bands: &[Band]) -> Option<f64> {
-    let (mut sin, mut cos) = (0.0, 0.0);
-    for band in bands {
-        let ground = band.length_m() * band.width_m;
-        let doubled = (2.0 * band.heading_deg()).to_radians();
-        sin += ground * doubled.sin();
-        cos += ground * doubled.cos();
-    }
-    (sin.hypot(cos) > 0.0).then(|| sin.atan2(cos).to_degrees() / 2.0)
+    let ground = |band: &Band| (band.heading_deg(), band.length_m() * band.width_m);
+    main_direction(bands.iter().map(ground)).map(|found| found.direction_deg)
 }
 
 /// How far `band` runs from the direction `main_deg` or its opposite, 0 to 90 degrees.

@@ -4,12 +4,13 @@ use std::fmt::Write;
 
 use crate::arguments::InspectArguments;
 use crate::console::Console;
+use crate::ground_in_words::area;
 use crate::meaning::log_setup;
 use checkstrip_job::{
     ColumnSummary, HarvestInspection, Inspection, LogInspection, PolygonInspection, StripUse,
     inspect,
 };
-use checkstrip_model::units::{HA_PER_ACRE, KG_PER_LB, UnitSystem};
+use checkstrip_model::units::{KG_PER_LB, UnitSystem};
 use checkstrip_model::{Operation, Problem};
 use checkstrip_report::moment;
 
@@ -32,13 +33,6 @@ fn words(found: &Inspection, units: UnitSystem) -> String {
 /// A line of the summary: what it is of, and what is said.
 fn line(what: &str, said: &str) -> String {
     format!("  {what:<11}{said}")
-}
-
-fn area(hectares: f64, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Farm => format!("{:.2} ac", hectares / HA_PER_ACRE),
-        UnitSystem::Si => format!("{hectares:.2} ha"),
-    }
 }
 
 fn log_in_words(found: &LogInspection, units: UnitSystem) -> String {

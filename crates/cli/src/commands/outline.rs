@@ -2,10 +2,11 @@
 
 use crate::arguments::{OutlineArguments, TreatmentBy};
 use crate::console::Console;
+use crate::ground_in_words::area;
 use crate::meaning::columns;
 use checkstrip_formats::expand_globs;
 use checkstrip_job::{LogSetup, Outline, OutlineBy, OutlineSetup, outline, write_outline};
-use checkstrip_model::units::{HA_PER_ACRE, UnitSystem};
+use checkstrip_model::units::{M2_PER_HA, UnitSystem};
 use std::path::Path;
 
 pub(crate) fn run(arguments: &OutlineArguments, console: &Console) -> anyhow::Result<()> {
@@ -37,10 +38,6 @@ pub(crate) fn run(arguments: &OutlineArguments, console: &Console) -> anyhow::Re
 }
 
 fn words(found: &Outline, out: &Path, units: UnitSystem) -> String {
-    let area = |hectares: f64| match units {
-        UnitSystem::Farm => format!("{:.2} ac", hectares / HA_PER_ACRE),
-        UnitSystem::Si => format!("{hectares:.2} ha"),
-    };
     let mut treatments: Vec<(&str, usize, f64)> = Vec::new();
     for strip in &found.strips {
         match treatments.iter_mut().find(|t| t.0 == strip.treatment) {
@@ -58,20 +55,20 @@ fn words(found: &Outline, out: &Path, units: UnitSystem) -> String {
                 1 => "1 strip".to_owned(),
                 several => format!("{several} strips"),
             };
-            format!("{name}: {strips}, {}", area(*hectares))
+            format!("{name}: {strips}, {}", area(*hectares, units))
         })
         .collect();
     if found.end_rows_ha > 0.0 {
         lines.push(format!(
             "end rows, in no strip: {}",
-            area(found.end_rows_ha)
+            area(found.end_rows_ha, units)
         ));
     }
     if found.small_pieces > 0 {
         lines.push(format!(
             "{} pieces under {} left out",
             found.small_pieces,
-            area(found.smallest_m2 / 1e4)
+            area(found.smallest_m2 / M2_PER_HA, units)
         ));
     }
     lines.push(format!("wrote {}", out.display()));

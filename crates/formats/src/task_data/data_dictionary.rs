@@ -6,6 +6,8 @@
 //! 262 and 263 were read in full; titles, units and resolutions of the others come from a table generated
 //! from that export.
 
+use checkstrip_model::units::shortest;
+
 /// One entry of the dictionary.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Entry {
@@ -181,15 +183,6 @@ pub(crate) fn rate_in_words(number: u16, value: i32) -> Option<String> {
     };
     let rate = f64::from(value) * entry.resolution * factor;
     Some(format!("{} {unit}", shortest(rate, 4)))
-}
-
-/// A number with at most `decimals` decimals, none of them an idle zero.
-pub(crate) fn shortest(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
-        false => text,
-    }
 }
 
 #[cfg(test)]

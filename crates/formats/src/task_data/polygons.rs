@@ -2,8 +2,9 @@
 //! its rates in words.
 
 use checkstrip_model::Problem;
+use checkstrip_model::units::shortest;
 
-use super::data_dictionary::{name, rate_in_words, shortest};
+use super::data_dictionary::{name, rate_in_words};
 use super::device::Presentation;
 use super::element::Element;
 use super::grid::GridZone;

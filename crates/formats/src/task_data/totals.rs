@@ -1,7 +1,9 @@
 //! Totals of a task, such as the area worked and the mass harvested: what the machine counted itself, told beside the
 //! log so that it can be held against what the records add up to.
 
-use super::data_dictionary::{entry, is_total, name, shortest};
+use checkstrip_model::units::shortest;
+
+use super::data_dictionary::{entry, is_total, name};
 use super::element::Element;
 use super::time_log::LoggedValue;
 

@@ -1,7 +1,8 @@
 //! From the records of a planting or as-applied log to bands of ground, each with what was put on it.
 
 use super::{OutlineBy, OutlineSetup};
-use checkstrip_model::{Column, FieldLog, Operation, Problem};
+use checkstrip_model::units::shortest;
+use checkstrip_model::{Column, FieldLog, Operation, Problem, silence_that_ends_a_pass_s};
 use checkstrip_spatial::worked_ground::Band;
 
 /// A band with the place of its treatment among the labels.
@@ -28,10 +29,6 @@ pub(super) struct LabelledBands {
 const LEAST_STEP_M: f64 = 2.0;
 /// The machine moved on without a record when two are farther apart than this, m.
 const LONGEST_STEP_M: f64 = 25.0;
-/// Or when this many usual intervals are missing between them, and at least [`LEAST_SILENCE_S`]: as in the passes of
-/// a harvest.
-const SILENCE_INTERVALS: f64 = 3.5;
-const LEAST_SILENCE_S: f64 = 5.0;
 
 /// What is at work across the machine: label, middle to the right, width.
 type Across = Vec<(usize, f64, f64)>;
@@ -62,6 +59,24 @@ pub(super) fn labelled_bands(
                 _ => east_m[a] == east_m[b] && north_m[a] == north_m[b],
             }
     };
+    let way_m = |a: usize, b: usize| (east_m[b] - east_m[a]).hypot(north_m[b] - north_m[a]);
+    let mut bands = Vec::new();
+    let mut emit = |from: usize, to: usize, across: &Across| {
+        let place = |record: usize| [east_m[record], north_m[record]];
+        bands.extend(
+            across
+                .iter()
+                .map(|&(label, right_m, width_m)| LabelledBand {
+                    label,
+                    band: Band {
+                        from: place(from),
+                        to: place(to),
+                        right_m,
+                        width_m,
+                    },
+                }),
+        );
+    };
     let mut before: Option<usize> = None;
     let mut anchor: Option<(usize, Across)> = None;
     let is_of_rows = log.numbers(Column::Row).is_some();
@@ -73,25 +88,11 @@ pub(super) fn labelled_bands(
         found.moments += 1;
         let across = machine.across(log, moment, &naming, &mut found.labels);
         found.idle += usize::from(across.is_empty());
-        let way = |a: usize| (east_m[at] - east_m[a]).hypot(north_m[at] - north_m[a]);
         let is_on = |a: usize| {
             let waited = time.map_or(0.0, |time| time[at] - time[a]);
             same_machine(log, a, at)
-                && way(a) <= LONGEST_STEP_M
+                && way_m(a, at) <= LONGEST_STEP_M
                 && (waited.is_nan() || waited <= silence_s)
-        };
-        let mut emit = |from: usize, to: usize, across: &Across| {
-            for &(label, right_m, width_m) in across {
-                found.bands.push(LabelledBand {
-                    label,
-                    band: Band {
-                        from: [east_m[from], north_m[from]],
-                        to: [east_m[to], north_m[to]],
-                        right_m,
-                        width_m,
-                    },
-                });
-            }
         };
         // A record tells what was done on the way to it. Short ways are put together first.
         anchor = match (anchor, before.filter(|&before| is_on(before))) {
@@ -99,9 +100,7 @@ pub(super) fn labelled_bands(
                 if held != across {
                     emit(from, before, &held);
                     Some((before, across))
-                } else if (east_m[at] - east_m[from]).hypot(north_m[at] - north_m[from])
-                    >= LEAST_STEP_M
-                {
+                } else if way_m(from, at) >= LEAST_STEP_M {
                     emit(from, at, &held);
                     Some((at, across))
                 } else {
@@ -120,18 +119,9 @@ pub(super) fn labelled_bands(
         before = Some(at);
     }
     if let (Some((from, held)), Some(before)) = (anchor, before) {
-        for (label, right_m, width_m) in held {
-            found.bands.push(LabelledBand {
-                label,
-                band: Band {
-                    from: [east_m[from], north_m[from]],
-                    to: [east_m[before], north_m[before]],
-                    right_m,
-                    width_m,
-                },
-            });
-        }
+        emit(from, before, &held);
     }
+    found.bands = bands;
     Ok(found)
 }
 
@@ -167,7 +157,7 @@ fn longest_silence_s(log: &FieldLog, order: &[usize]) -> f64 {
         true => f64::INFINITY,
         false => {
             let (_, usual, _) = steps.select_nth_unstable_by(middle, f64::total_cmp);
-            (SILENCE_INTERVALS * *usual).max(LEAST_SILENCE_S)
+            silence_that_ends_a_pass_s(*usual)
         }
     }
 }
@@ -191,10 +181,8 @@ impl Machine {
             let highest = rows.iter().copied().fold(0.0, f64::max);
             (highest, setup.row_spacing_m.or(width.map(|w| w / highest)))
         });
-        let refuse = |message: &str, hint: &str| {
-            let file = log.files.first().map(|file| file.path.as_str());
-            Err(Problem::new(file.unwrap_or_default(), message).hint(hint))
-        };
+        let refuse =
+            |message: &str, hint: &str| Err(Problem::new(log.first_path(), message).hint(hint));
         match (rows, width) {
             (Some((count, Some(spacing))), _) if count >= 1.0 => Ok(Machine {
                 width_m: count * spacing,
@@ -282,10 +270,8 @@ enum Naming<'l> {
 
 impl<'l> Naming<'l> {
     fn new(log: &'l FieldLog, by: &'l OutlineBy) -> Result<Naming<'l>, Problem> {
-        let refuse = |message: &str, hint: &str| {
-            let file = log.files.first().map(|file| file.path.as_str());
-            Err(Problem::new(file.unwrap_or_default(), message).hint(hint))
-        };
+        let refuse =
+            |message: &str, hint: &str| Err(Problem::new(log.first_path(), message).hint(hint));
         let rates = [
             (Column::TargetSeedRate, "seeds/ha"),
             (Column::TargetMass, "kg/ha"),
@@ -336,12 +322,7 @@ impl<'l> Naming<'l> {
 fn three_digits(rate: f64) -> String {
     let scale = 10.0_f64.powf(2.0 - rate.log10().floor());
     let rounded = (rate * scale).round() / scale;
-    let decimals = (scale.log10().max(0.0)) as usize;
-    let text = format!("{rounded:.decimals$}");
-    match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
-        false => text,
-    }
+    shortest(rounded, scale.log10().max(0.0) as usize)
 }
 
 #[cfg(test)]

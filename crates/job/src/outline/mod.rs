@@ -14,13 +14,11 @@ use checkstrip_formats::{read_boundary, write_strips_geojson, write_strips_shape
 use checkstrip_model::results::Tool;
 use checkstrip_model::units::M2_PER_HA;
 use checkstrip_model::{Column, Operation, Problem, SourceFile, Strip, Warning};
+use checkstrip_spatial::moved_edge::edge_moved;
 use checkstrip_spatial::worked_ground::{
     Band, main_direction_deg, off_direction_deg, worked_ground,
 };
-use geo::buffer::{BufferStyle, LineJoin};
-use geo::{
-    Area, BooleanOps, Buffer, Centroid, ConvexHull, MultiPolygon, Polygon, Simplify, Translate,
-};
+use geo::{Area, BooleanOps, Centroid, ConvexHull, MultiPolygon, Polygon, Simplify, Translate};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -129,10 +127,7 @@ const STRAIGHT_M: f64 = 0.05;
 /// When the log is of a harvest, does not say what tells treatments apart, or no strip comes out of it.
 pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> {
     let log = read_any(&setup.log)?;
-    let file = log.files.first().map(|file| file.path.clone());
-    let refuse = |message: &str, hint: &str| {
-        Problem::new(file.clone().unwrap_or_default(), message).hint(hint)
-    };
+    let refuse = |message: &str, hint: &str| Problem::new(log.first_path(), message).hint(hint);
     if log.operation == Operation::Harvest {
         return Err(refuse(
             "is a harvest log, which does not say what was done on the field",
@@ -141,7 +136,7 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         .into());
     }
     let plane = plane_of(&log).map_err(|source| JobError::Cleaning {
-        file: file.clone().unwrap_or_default(),
+        file: log.first_path().to_owned(),
         source,
     })?;
     let positions = |column| log.numbers(column).unwrap_or_default();
@@ -200,15 +195,12 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
     }
     if let Some(path) = &setup.boundary {
         let boundary = to_plane(&read_boundary(path)?.ground, &plane)?;
-        let bevelled = |distance: f64| BufferStyle::new(distance).line_join(LineJoin::Miter(0.5));
         let half = found.width_m * NARROWEST_SHARE / 2.0;
         let beside = beside_passes(&treated, direction_deg, found.width_m * BESIDE_WIDTHS);
         let left = boundary
             .intersection(&beside)
-            .difference(&treated.union(&end_rows))
-            .buffer_with_style(bevelled(-half))
-            .buffer_with_style(bevelled(half));
-        for piece in left {
+            .difference(&treated.union(&end_rows));
+        for piece in edge_moved(&edge_moved(&left, -half), half) {
             match piece.unsigned_area() >= SMALLEST_M2 {
                 true => pieces.push((setup.untreated.clone(), piece)),
                 false => small_pieces += 1,
@@ -222,7 +214,7 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         )
         .into());
     }
-    // Numbered across the passes, from the west or south.
+    // Numbered across the passes, from the west or north.
     let across = (direction_deg + 90.0).to_radians();
     let place = |piece: &Polygon<f64>| {
         let middle = piece.centroid().map_or([0.0; 2], |at| [at.x(), at.y()]);

@@ -47,7 +47,7 @@ pub struct Planted {
 impl Planted {
     /// The first of the log's files.
     fn file(&self) -> String {
-        first_file(&self.log)
+        self.log.first_path().to_owned()
     }
 
     /// The log of one planter as it was judged.
@@ -58,11 +58,6 @@ impl Planted {
             self.records[place].as_deref(),
         )
     }
-}
-
-fn first_file(log: &FieldLog) -> String {
-    let first = log.files.first();
-    first.map(|file| file.path.clone()).unwrap_or_default()
 }
 
 fn of_records<'a>(
@@ -92,7 +87,7 @@ pub fn planting(
         ..ReadOptions::default()
     };
     let log = read_log(&setup.files, &options)?;
-    let file = first_file(&log);
+    let file = log.first_path().to_owned();
     let of_log = |source| JobError::Cleaning {
         file: file.clone(),
         source,

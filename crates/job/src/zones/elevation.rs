@@ -9,12 +9,8 @@ use checkstrip_spatial::zones::local_median;
 /// # Errors
 /// When the log has no elevation.
 pub(super) fn smoothed_elevation(log: &CleanLog, radius_m: f64) -> Result<Vec<f64>, Problem> {
-    let file = || {
-        let first = log.log.files.first();
-        first.map_or(String::new(), |file| file.path.clone())
-    };
     let refuse = |message: &str| {
-        Problem::new(file(), message).hint(
+        Problem::new(log.log.first_path(), message).hint(
             "if a column holds it under another name, say which under [harvest.columns], such as \
              elevation = { column = \"alt\", unit = \"ft\" }; or take zones from drawn polygons or past \
              harvests",

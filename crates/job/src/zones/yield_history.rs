@@ -165,15 +165,12 @@ fn past_harvest(files: &[PathBuf], setup: &TrialSetup, own: &FieldLog) -> Result
         && a[0] <= b[1]
         && b[0] <= a[1]
     {
-        let file = log.files.first().map_or("", |file| &file.path);
+        let file = log.first_path();
         let why = "this log was written at the same time as the harvest that is being judged";
         return Err(own_harvest(file, why).into());
     }
     if log.cleaned_status.is_some() {
-        let file = log
-            .files
-            .first()
-            .map_or(String::new(), |file| file.path.clone());
+        let file = log.first_path().to_owned();
         let (log, plane) =
             restore(log, &past.crop).map_err(|source| JobError::Cleaning { file, source })?;
         return Ok(Past {
