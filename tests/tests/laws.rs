@@ -505,3 +505,18 @@ proptest! {
         tiles_hold_everything(&cleaned(tiny_log(seed)), across, along);
     }
 }
+
+/// A record without a latitude, whose clock is alone in 1969 as well: found by the law above.
+#[test]
+fn a_record_that_is_nowhere_and_at_no_time_has_no_footprint() {
+    let mut log = tiny_log(60);
+    let lost = 348;
+    for (column, value) in [(Column::Lat, f64::NAN), (Column::Timestamp, -1.0)] {
+        let mut values = log.numbers(column).expect("the log has it").to_vec();
+        values[lost] = value;
+        log.set_numbers(column, values);
+    }
+    let outcome = cleaned(log);
+    assert!(!outcome.log.status[lost].is_kept());
+    assert!(outcome.overlap_m2 <= outcome.footprint_m2 * (1.0 + 1e-9));
+}

@@ -20,9 +20,14 @@ pub(crate) struct Ground {
 /// Footprints of all cutting records against all earlier ones, every machine's, in order of time.
 pub(crate) fn ground(drive: &Drive, pass: &[u32]) -> Ground {
     let n = drive.len();
+    // A record alone between two breaks may have no place or no heading: it has no footprint either.
+    let is_placed = |at: usize| {
+        let place = [drive.east_m[at], drive.north_m[at], drive.heading_deg[at]];
+        place.iter().all(|value| value.is_finite())
+    };
     let mut cutting: Vec<usize> = (0..n)
         .filter(|&at| pass[at] > 0 && drive.distance_m[at] > 0.0)
-        .filter(|&at| (drive.distance_m[at] * drive.width_m[at]).is_finite())
+        .filter(|&at| (drive.distance_m[at] * drive.width_m[at]).is_finite() && is_placed(at))
         .collect();
     if drive.order.machines.len() > 1 {
         cutting.sort_by(|&a, &b| drive.order.time_s[a].total_cmp(&drive.order.time_s[b]));
