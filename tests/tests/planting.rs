@@ -254,6 +254,90 @@ fn the_report_is_one_file_that_answers_first() {
 }
 
 #[test]
+fn settings_come_from_a_file_and_options_go_before_it() {
+    let table = long(&blocked());
+    let folder = Folder::new();
+    folder.put("planting.csv", table.csv());
+    folder.put(
+        "settings.toml",
+        "disc_cells = 36\nhighest_downforce = \"300 lbf\"\n[row_limits]\nskips_points = 0.5\n\
+         [[known_rhythms]]\nname = \"press wheel\"\nperiod = \"7.2 ft\"\n",
+    );
+    let line = "planting planting.csv --settings settings.toml --disc-cells 40 --out out --json";
+    let results = folder.run(line.split(' ')).ended(0).json();
+    let settings = &findings(&results)["settings"];
+    assert_eq!(settings["disc_cells"], 40);
+    assert_eq!(settings["row_limits"]["skips_points"], 0.5);
+    assert_eq!(settings["row_limits"]["ride_points"], 4.0);
+    let newtons = settings["highest_downforce_n"].as_f64().expect("a force");
+    // NIST SP 811: a pound-force is 4.448222 N.
+    assert!((newtons - 300.0 * 4.448_222).abs() < 1e-3, "{newtons}");
+    let period = settings["known_rhythms"][0]["period_m"].as_f64();
+    assert!((period.expect("a period") - 7.2 * 0.3048).abs() < 1e-9);
+}
+
+#[test]
+fn settings_that_are_none_are_refused_with_file_and_row() {
+    let folder = Folder::new();
+    folder.put("planting.csv", long(&blocked()).csv());
+    let refused = |text: &str| {
+        folder.put("settings.toml", text);
+        let line = "planting planting.csv --settings settings.toml --out out";
+        folder.run(line.split(' ')).ended(1).stderr
+    };
+    let unknown = refused("disc_cells = 40\nlowest_downforce_lbf = 20\n");
+    assert!(unknown.contains("settings.toml, row 2") && unknown.contains("docs/planting.md"));
+    assert!(refused("lowest_downforce = \"20\"\n").contains("has no unit"));
+    let nonsense = refused("window_m = 10\n");
+    assert!(nonsense.contains("settings.toml") && nonsense.contains("the setting window is 10"));
+    assert!(folder.files_in("out").is_empty());
+}
+
+/// Law: no setting without a row in the guide.
+#[test]
+fn the_guide_names_every_setting() {
+    let guide = include_str!("../../docs/planting.md");
+    let (_folder, run) = judged(
+        &long(&blocked()),
+        &["--json", "--disc-cells", "40", "--row-spacing", "30 in"],
+    );
+    let results = run.ended(0).json();
+    let settings = findings(&results)["settings"]
+        .as_object()
+        .expect("settings");
+    let limits = settings["row_limits"].as_object().expect("limits");
+    for key in settings.keys().chain(limits.keys()) {
+        assert!(
+            guide.contains(&format!("`{key}`")),
+            "docs/planting.md has no {key}"
+        );
+    }
+}
+
+#[test]
+fn the_row_in_trouble_is_followed_from_pass_to_pass() {
+    let (folder, run) = judged(&long(&blocked()), &["--disc-cells", "40", "--json"]);
+    let results = run.ended(0).json();
+    let courses = findings(&results)["courses"].as_array().expect("courses");
+    assert_eq!(courses.len(), 1);
+    let course = &courses[0];
+    assert_eq!(
+        (&course["row"], &course["measure"]),
+        (&BLOCKED.0.into(), &"skips".into())
+    );
+    for pass in course["passes"].as_array().expect("passes") {
+        let value = |key: &str| pass[key].as_f64().expect("a share");
+        let at = value("pass") as usize;
+        let blocked = (BLOCKED.1[0]..=BLOCKED.1[1]).contains(&at);
+        // A cell of 40 that leaves nine seeds in ten out adds 0.9 / 40 of skips: 2.25 points.
+        let more = value("value") - value("middle_row");
+        assert_eq!(more > 1.0, blocked, "pass {at}: {more}");
+    }
+    let page = folder.text("out/planting.html");
+    assert!(page.contains("Row 5: skips from pass to pass"));
+}
+
+#[test]
 fn three_rows_are_told_and_not_compared() {
     let three = long(&PlanterPlan {
         rows: 3,

@@ -6,7 +6,7 @@ use checkstrip_cleaning::DelaySetting;
 use checkstrip_formats::{StripOptions, expand_globs};
 use checkstrip_job::{
     DirectionSetup, LogSetup, PlanSetup, PlantingSetup, StripSetup, TrialSetup, USUAL_CLASSES,
-    YieldAmount, ZoneSetup, past_harvests, read_trial_file,
+    YieldAmount, ZoneSetup, past_harvests, read_planting_settings, read_trial_file,
 };
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop};
 use checkstrip_planting::PlantingSettings;
@@ -244,16 +244,18 @@ pub(crate) fn planting_setup(arguments: &PlantingArguments) -> anyhow::Result<Pl
     let files = expand_globs(&arguments.logs, Path::new(""))?;
     let name = arguments.name.clone();
     let name = name.unwrap_or_else(|| field_name(&files));
+    let mut settings = match &arguments.settings {
+        Some(file) => read_planting_settings(file)?,
+        None => PlantingSettings::default(),
+    };
+    settings.row_spacing_m = arguments.row_spacing.or(settings.row_spacing_m);
+    settings.disc_cells = arguments.disc_cells.or(settings.disc_cells);
+    settings.known_rhythms.extend(arguments.turns.clone());
     Ok(PlantingSetup {
         name,
         files,
         columns: columns(&arguments.columns)?,
-        settings: PlantingSettings {
-            row_spacing_m: arguments.row_spacing,
-            disc_cells: arguments.disc_cells,
-            known_rhythms: arguments.turns.clone(),
-            ..PlantingSettings::default()
-        },
+        settings,
     })
 }
 

@@ -17,6 +17,7 @@ mod pool;
 mod setup;
 mod strip_order;
 mod strips;
+mod toml_file;
 mod trial_file;
 mod zones;
 
@@ -38,7 +39,7 @@ pub use plan::{
 };
 pub use planting::{
     PLANTING_SCHEMA, Planted, PlantedField, PlanterFindings, PlantingInput, PlantingResults,
-    PlantingSetup, planting, write_planting,
+    PlantingSetup, planting, read_planting_settings, write_planting,
 };
 pub use pool::{PoolSetup, pool_results, write_pooled};
 pub use setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};

@@ -3,6 +3,7 @@
 
 use crate::error::JobError;
 use crate::setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};
+use crate::toml_file::read_toml;
 use crate::zones::{CLASSES, USUAL_CLASSES};
 use checkstrip_cleaning::Recipe;
 use checkstrip_formats::{FormatError, StripOptions, expand_globs};
@@ -10,9 +11,11 @@ use checkstrip_model::units::{M_PER_FOOT, parse_length};
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Operation, Problem};
 use checkstrip_trial::PayoffSetup;
 use serde::Deserialize;
-use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+
+/// Where the keys of a trial file are explained.
+const KEYS_IN: &str = "docs/trial-file.md";
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -98,10 +101,9 @@ struct ZonesTable {
 /// A file that cannot be read, is no TOML, has an unknown or missing key (all with the row), names a
 /// crop or column that is not known, or a pattern that no log matches.
 pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
-    let text = text_of(path)?;
+    let file: TrialFile = read_toml(path, KEYS_IN)?;
     let shown = path.display().to_string();
     let problem = |message: String| Problem::new(shown.clone(), message);
-    let file: TrialFile = parse(&text, &problem)?;
     file.cleaning
         .check()
         .map_err(|error| problem(error.to_string()))?;
@@ -271,10 +273,9 @@ struct MoneyField {
 /// A file that cannot be read, is no TOML, names a crop that is not known, or has no `[payoff]` table
 /// with a cost.
 pub fn read_payoff(path: &Path) -> Result<(Option<Crop>, PayoffSetup), JobError> {
-    let text = text_of(path)?;
     let shown = path.display().to_string();
     let problem = |message: String| Problem::new(shown.clone(), message);
-    let file: MoneyFile = parse(&text, &problem)?;
+    let file: MoneyFile = read_toml(path, KEYS_IN)?;
     let named = file.field.and_then(|field| field.crop);
     let crop = crop(named.as_deref(), file.crop.as_ref(), &problem)?;
     match file.payoff {
@@ -285,30 +286,6 @@ pub fn read_payoff(path: &Path) -> Result<(Option<Crop>, PayoffSetup), JobError>
             .hint("add [payoff] with price_per_bu and [payoff.treatments.NAME] with its costs")
             .into()),
     }
-}
-
-fn text_of(path: &Path) -> Result<String, FormatError> {
-    std::fs::read_to_string(path).map_err(|source| FormatError::Io {
-        path: path.to_owned(),
-        action: "read",
-        source,
-    })
-}
-
-/// TOML as `T`; what is wrong comes with its row.
-fn parse<T: DeserializeOwned>(
-    text: &str,
-    problem: &impl Fn(String) -> Problem,
-) -> Result<T, Problem> {
-    toml::from_str(text).map_err(|error| {
-        let row = error
-            .span()
-            .map(|span| text[..span.start.min(text.len())].matches('\n').count() as u32 + 1);
-        let mut found = problem(error.message().to_owned())
-            .hint("docs/trial-file.md shows every key with an example");
-        found.row = row;
-        found
-    })
 }
 
 /// The crop that `[field]` names or `[crop]` describes.

@@ -303,6 +303,29 @@ pub fn parse_speed(text: &str) -> Result<f64, String> {
     )
 }
 
+/// A force such as `"250 lbf"` or `"1100 N"` in newtons; a bare number is refused.
+///
+/// # Errors
+/// A sentence saying what was expected and what was found.
+///
+/// ```
+/// use checkstrip_model::units::parse_force;
+/// assert!((parse_force("250 lbf").unwrap() - 1112.055).abs() < 1e-3);
+/// assert!(parse_force("250").is_err());
+/// ```
+pub fn parse_force(text: &str) -> Result<f64, String> {
+    parse(
+        Quantity::Force,
+        text,
+        &Wording {
+            kind: "force",
+            examples: ["250 lbf", "1100 N"],
+            usual: ["lbf", "N"],
+            units: "lbf, N or kN",
+        },
+    )
+}
+
 /// How a message names a quantity and what was expected of it.
 struct Wording {
     kind: &'static str,

@@ -20,6 +20,9 @@ const OUT_OF_BALANCE: f64 = 2.0;
 /// practice, no source.
 const LEAST_GAIN_POINTS: f64 = 1.0;
 
+/// The unit of a difference between two percentages.
+const POINTS: &str = "points";
+
 /// What a piece of advice is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -574,10 +577,10 @@ impl Evidence<'_> {
                     figure(
                         "expected change of the spacing variation",
                         effect.change_when_slower,
-                        "%",
+                        POINTS,
                     ),
-                    figure("at least (95 %)", effect.change_interval_95[1], "%"),
-                    figure("at most (95 %)", effect.change_interval_95[0], "%"),
+                    figure("at least (95 %)", effect.change_interval_95[1], POINTS),
+                    figure("at most (95 %)", effect.change_interval_95[0], POINTS),
                 ],
                 trade_off: Some(TradeOff {
                     what: "Slower takes longer: hours to plant the same ground rise with the speeds' ratio."

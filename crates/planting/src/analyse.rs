@@ -11,6 +11,7 @@ use crate::planting_log::PlantingLog;
 use crate::reading::Reading;
 use crate::repeating_fault::{RepeatingFault, RhythmSearch, repeating_faults};
 use crate::row_comparison::{RowDeviation, RowTrouble, compare_rows, order_of_trouble};
+use crate::row_course::{RowCourse, row_courses};
 use crate::row_quality::{PassQuality, PassSums, RowFigures, RowSum, over_passes, pass_sums};
 use crate::settings::PlantingSettings;
 use crate::spacing_indices::{SpacingIndices, SpacingTally};
@@ -56,6 +57,8 @@ pub struct PlantingFindings {
     pub trouble: Vec<RowTrouble>,
     /// How each row lies to the others, measure by measure.
     pub deviations: Vec<RowDeviation>,
+    /// The rows in most trouble from pass to pass; empty when none is called.
+    pub courses: Vec<RowCourse>,
     /// Indices after Kachman and Smith and ISO 7256-1 by row, for logs in which every record is one seed.
     pub seed_indices: Vec<Option<SpacingIndices>>,
     /// What was searched for repeating faults; absent where nothing could be.
@@ -139,6 +142,8 @@ pub fn analyse(
         sum
     });
     let deviations = compare_rows(&sums, settings);
+    let trouble = order_of_trouble(&deviations, rows, &settings.row_limits);
+    let courses = row_courses(&sums, &trouble, &deviations, &repeating);
     let speed = speed_and_spacing(&sums, settings);
     let advice = advice(&Evidence {
         rows: &row_figures,
@@ -165,8 +170,9 @@ pub fn analyse(
             .map(|spacing| length_m * rows as f64 * spacing / checkstrip_model::units::M2_PER_HA),
         planter,
         row_figures,
-        trouble: order_of_trouble(&deviations, rows, &settings.row_limits),
+        trouble,
         deviations,
+        courses,
         passes: sums.iter().map(PassQuality::of).collect(),
         seed_indices: found.single_seed_m.map_or(Vec::new(), |nominal| {
             seeds.iter().map(|tally| tally.indices(nominal)).collect()

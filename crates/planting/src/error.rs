@@ -59,7 +59,7 @@ pub enum PlantingError {
         shortest_m: f64,
     },
     /// A setting that makes no sense.
-    #[error("[planting] {key} is {value}, expected {expected}")]
+    #[error("the setting {key} is {value}, expected {expected}")]
     Setting {
         /// Its key.
         key: &'static str,

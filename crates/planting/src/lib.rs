@@ -31,6 +31,7 @@ mod planting_log;
 mod reading;
 mod repeating_fault;
 mod row_comparison;
+mod row_course;
 mod row_quality;
 mod row_tiles;
 mod seed_spacing;
@@ -51,6 +52,7 @@ pub use repeating_fault::{
     Episode, PeriodMatch, Place, RepeatingFault, RhythmCause, RhythmSearch, TurnsWith,
 };
 pub use row_comparison::{RowDeviation, RowTrouble};
+pub use row_course::{PassOfRow, RowCourse};
 pub use row_quality::{Measure, PassQuality, RowFigures};
 pub use row_tiles::{RowTiles, row_tiles};
 pub use seed_spacing::{disc_circumference_m, row_offset_m, seed_spacing_m, seeds_per_ha};

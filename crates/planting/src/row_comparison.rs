@@ -86,7 +86,7 @@ pub struct RowDeviation {
 
 impl RowDeviation {
     /// How many limits the row is off to a bad side; 0 on the good side.
-    fn trouble(&self) -> f64 {
+    pub(crate) fn trouble(&self) -> f64 {
         self.deviation.abs() / self.limit
     }
 }

@@ -1,8 +1,8 @@
 //! The settings of all judgements on a planting log, with their defaults and what these rest on. They
 //! are written back with the findings, so that every figure can be traced.
 
-use checkstrip_model::units::{M_PER_MILE, N_PER_LBF};
-use serde::{Deserialize, Serialize};
+use checkstrip_model::units::{M_PER_MILE, N_PER_LBF, parse_force, parse_length, parse_speed};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::PlantingError;
 
@@ -13,6 +13,7 @@ pub struct KnownRhythm {
     /// What turns: "press wheel", "drive chain".
     pub name: String,
     /// Ground covered in one turn, m.
+    #[serde(alias = "period", deserialize_with = "length")]
     pub period_m: f64,
 }
 
@@ -61,11 +62,18 @@ impl Default for RowLimits {
 }
 
 /// Settings of a planting log's judgement. Every default is explained in `docs/planting.md`.
+///
+/// Read from a file, a length, speed or force is a number in the unit that its key ends with, or, under the
+/// key without that ending, a text with its unit: `lowest_downforce = "20 lbf"`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct PlantingSettings {
     /// Distance between rows, m; absent: working width over the number of rows, where the log has it.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(
+        alias = "row_spacing",
+        deserialize_with = "known_length",
+        skip_serializing_if = "Option::is_none"
+    )]
     pub row_spacing_m: Option<f64>,
     /// Cells of the seed disc; absent: unknown, and no blocked cell is named without a doubt.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -73,15 +81,19 @@ pub struct PlantingSettings {
     /// Rhythms of the machine that a repeating fault is compared with.
     pub known_rhythms: Vec<KnownRhythm>,
     /// Slower moments are not judged, m/s. Default 0.5 (about 1 mph), as in the cleaning of harvests.
+    #[serde(alias = "lowest_speed", deserialize_with = "speed")]
     pub lowest_speed_m_s: f64,
     /// Shorter passes are not judged, m. Default 20: common practice, no source.
+    #[serde(alias = "shortest_pass", deserialize_with = "length")]
     pub shortest_pass_m: f64,
     /// A record with less ground contact lost it, percent. Default 90: common practice, no source.
     pub lowest_ground_contact_pct: f64,
     /// Less load on the gauge wheels is lost contact in logs that have no ground contact, N. Default
     /// 20 lbf: common practice, no source.
+    #[serde(alias = "lowest_downforce", deserialize_with = "force")]
     pub lowest_downforce_n: f64,
     /// More load on the gauge wheels is too much, N. Default 250 lbf: common practice, no source.
+    #[serde(alias = "highest_downforce", deserialize_with = "force")]
     pub highest_downforce_n: f64,
     /// How much worse than the other rows is worth a word.
     pub row_limits: RowLimits,
@@ -94,11 +106,14 @@ pub struct PlantingSettings {
     /// advised on, percentage points. Default 1.
     pub vacuum_balance_points: f64,
     /// Length of the windows in which repeating faults are looked for, m. Default 150.
+    #[serde(alias = "window", deserialize_with = "length")]
     pub window_m: f64,
     /// Shortest period looked for, m; lengthened to 2.2 times the distance between a row's records.
     /// Default 1.
+    #[serde(alias = "shortest_period", deserialize_with = "length")]
     pub shortest_period_m: f64,
     /// Longest period looked for, m. Default 20.
+    #[serde(alias = "longest_period", deserialize_with = "length")]
     pub longest_period_m: f64,
     /// A repeating fault is called when chance would give one as strong anywhere in the log with at
     /// most this probability. Default 0.001.
@@ -107,10 +122,48 @@ pub struct PlantingSettings {
     /// standard errors of the period). Default 0.03: seed rates and distances are not better known.
     pub period_tolerance: f64,
     /// By how much slower is asked about, m/s. Default 1 mph.
+    #[serde(alias = "slow_down", deserialize_with = "speed")]
     pub slow_down_m_s: f64,
     /// The relation to speed is refused when speeds spread less than this standard deviation, m/s.
     /// Default 0.1.
+    #[serde(alias = "least_speed_spread", deserialize_with = "speed")]
     pub least_speed_spread_m_s: f64,
+}
+
+fn length<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+    written(deserializer, parse_length)
+}
+
+fn known_length<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<f64>, D::Error> {
+    length(deserializer).map(Some)
+}
+
+fn speed<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+    written(deserializer, parse_speed)
+}
+
+fn force<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+    written(deserializer, parse_force)
+}
+
+/// A number as it stands, or a text with its unit.
+fn written<'de, D: Deserializer<'de>>(
+    deserializer: D,
+    parse: fn(&str) -> Result<f64, String>,
+) -> Result<f64, D::Error> {
+    #[derive(Deserialize)]
+    #[serde(
+        untagged,
+        expecting = "expected a number in SI units, or a text with its unit"
+    )]
+    enum Written {
+        Number(f64),
+        Text(String),
+    }
+    match Written::deserialize(deserializer)? {
+        Written::Number(number) => Ok(number),
+        Written::Text(text) => parse(&text).map_err(serde::de::Error::custom),
+    }
 }
 
 impl Default for PlantingSettings {
@@ -268,5 +321,38 @@ mod tests {
                 period_m: f64::INFINITY,
             }];
         });
+    }
+
+    #[test]
+    fn settings_are_read_in_farm_units_and_in_those_of_their_keys() {
+        let read = |text: &str| serde_json::from_str::<PlantingSettings>(text);
+        let farm = r#"{"lowest_downforce": "20 lbf", "slow_down": "1 mph", "row_spacing": "30 in",
+            "known_rhythms": [{"name": "press wheel", "period": "7.2 ft"}]}"#;
+        let si = r#"{"lowest_downforce_n": 88.96443230521, "slow_down_m_s": 0.44704, "row_spacing_m": 0.762,
+            "known_rhythms": [{"name": "press wheel", "period_m": 2.19456}]}"#;
+        let (farm, si) = (read(farm).unwrap(), read(si).unwrap());
+        assert!((farm.lowest_downforce_n - si.lowest_downforce_n).abs() < 1e-9);
+        assert!((farm.slow_down_m_s - si.slow_down_m_s).abs() < 1e-12);
+        assert!((farm.row_spacing_m.unwrap() - si.row_spacing_m.unwrap()).abs() < 1e-12);
+        assert!((farm.known_rhythms[0].period_m - si.known_rhythms[0].period_m).abs() < 1e-12);
+        let refused = |text: &str| read(text).unwrap_err().to_string();
+        assert!(refused(r#"{"lowest_downforce": "20"}"#).contains("has no unit"));
+        assert!(refused(r#"{"lowest_downforce": "20 ft"}"#).contains("is not a unit of force"));
+        assert!(refused(r#"{"window": true}"#).contains("a text with its unit"));
+    }
+
+    /// Law: settings as written back with the findings are read as the same settings.
+    #[test]
+    fn settings_written_are_read_back() {
+        let settings = PlantingSettings {
+            disc_cells: Some(40),
+            row_spacing_m: Some(0.762),
+            ..PlantingSettings::default()
+        };
+        let written = serde_json::to_string(&settings).unwrap();
+        assert_eq!(
+            serde_json::from_str::<PlantingSettings>(&written).unwrap(),
+            settings
+        );
     }
 }

@@ -26,6 +26,10 @@ pub(crate) struct PlantingArguments {
     /// repeated.
     #[arg(long, value_name = "NAME=LENGTH", value_parser = turning)]
     pub(crate) turns: Vec<KnownRhythm>,
+    /// File (TOML) of any settings in docs/planting.md, such as lowest_downforce = "30 lbf"; the options
+    /// above go before it.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) settings: Option<PathBuf>,
     /// Folder for tables, maps, report and planting.json; made when absent.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,

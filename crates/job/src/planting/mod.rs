@@ -4,10 +4,12 @@
 mod maps;
 mod outputs;
 mod results;
+mod settings_file;
 mod tables;
 
 pub use outputs::write_planting;
 pub use results::{PLANTING_SCHEMA, PlantedField, PlanterFindings, PlantingInput, PlantingResults};
+pub use settings_file::read_planting_settings;
 
 use std::path::PathBuf;
 

@@ -41,6 +41,7 @@ impl Shown {
         let farm = units == UnitSystem::Farm;
         Some(match si {
             "%" => shown("%", 1.0, 1),
+            "points" => shown("points", 1.0, 1),
             "1/ha" if farm => shown("seeds/ac", HA_PER_ACRE, 0),
             "1/ha" => shown("seeds/ha", 1.0, 0),
             "N" if farm => shown("lb", 1.0 / N_PER_LBF, 0),

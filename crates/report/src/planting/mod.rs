@@ -2,6 +2,7 @@
 //! HTML file, the answer first. It formats; `checkstrip-planting` computes. What each part means is in
 //! `docs/planting.md`.
 
+mod course_plot;
 mod figures;
 mod tables;
 mod words;
@@ -70,6 +71,7 @@ struct PlanterPart<'a> {
     /// Empty for the only planter of a log.
     name: String,
     rows: Table,
+    courses: Vec<course_plot::CoursePlot>,
     repeating: Vec<String>,
     advice: Vec<words::AdviceInWords>,
     speed: Table,
@@ -100,6 +102,7 @@ pub fn render_planting(report: &PlantingReport, units: UnitSystem) -> Result<Str
         parts.push(PlanterPart {
             name: name(planter),
             rows: tables::row_table(findings, units),
+            courses: course_plot::course_plots(findings, units),
             repeating: words::repeating(findings, units),
             advice: words::advice(findings, units),
             speed: tables::speed(findings, units),
