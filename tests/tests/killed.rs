@@ -3,7 +3,8 @@
 
 #![cfg(unix)]
 
-use checkstrip_acceptance::{Folder, season};
+use checkstrip_acceptance::{Folder, SmallFarm, season};
+use std::collections::BTreeMap;
 use std::process::Stdio;
 use std::time::{Duration, Instant};
 
@@ -132,4 +133,70 @@ fn what_a_killed_demo_leaves_is_whole() {
         }
     }
     assert!(killed > 0, "no run was killed in time");
+}
+
+/// A season whose run is killed again and again goes on where it stopped, does nothing twice, and ends with
+/// the files of a run that nobody killed.
+#[test]
+fn a_killed_batch_goes_on_where_it_stopped() {
+    let farm = SmallFarm::new();
+    let folder = Folder::new();
+    let fields = ["a", "b", "c", "d", "e", "f"];
+    folder.put(
+        "SEASON.toml",
+        "[season]\nname = \"An invented season\"\ntrials = [\"*/trial.toml\"]\n",
+    );
+    for field in fields {
+        for file in ["log.csv", "strips.geojson", "trial.toml"] {
+            folder.put(&format!("{field}/{file}"), farm.folder.text(file));
+        }
+    }
+    let batch = |out: &str| {
+        let mut command = folder.command(["batch", "SEASON.toml", "--out", out, "--quiet"]);
+        command.stdout(Stdio::null()).stderr(Stdio::null());
+        command
+    };
+    let begun = Instant::now();
+    assert!(batch("whole").status().expect("it runs").success());
+    let length = begun.elapsed();
+
+    let mut killed = 0;
+    let mut stamps: BTreeMap<&str, String> = BTreeMap::new();
+    // Every run gets a little further than the last; a run too short to finish a field may be repeated.
+    for moment in 1..=MOMENTS {
+        let mut child = batch("out").spawn().expect("checkstrip starts");
+        std::thread::sleep(length * moment / MOMENTS / 2);
+        child.kill().expect("it can be killed");
+        killed += u32::from(child.wait().expect("it ends").code().is_none());
+        for file in folder.files_in("out") {
+            if file != ".season-lock" {
+                whole(&folder, &format!("out/{file}"));
+            }
+        }
+        for field in fields {
+            let stamp = format!("out/{field}/field.json");
+            if folder.join(&stamp).exists() {
+                let now = folder.text(&stamp);
+                let before = stamps.entry(field).or_insert_with(|| now.clone());
+                assert_eq!(*before, now, "{field} was done twice");
+            } else {
+                assert!(
+                    !stamps.contains_key(field),
+                    "{field} was finished and is not"
+                );
+            }
+        }
+    }
+    assert!(killed > 1, "no run was killed in time");
+    assert!(batch("out").status().expect("it runs").success());
+    let files = final_names(&folder.files_in("whole"));
+    assert_eq!(folder.files_in("out"), files, "nothing unfinished is left");
+    for file in files
+        .iter()
+        .filter(|file| !file.ends_with("field.json") && *file != "ledger.json")
+    {
+        let read =
+            |out: &str| std::fs::read(folder.join(&format!("{out}/{file}"))).expect("a file");
+        assert!(read("whole") == read("out"), "{file}");
+    }
 }

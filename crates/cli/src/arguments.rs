@@ -1,9 +1,11 @@
 //! The command line as typed. Help, man pages, completions and `docs/command-line.md` are all made
 //! from these definitions.
 
+mod batch;
 mod payoff;
 mod planting;
 
+pub(crate) use batch::BatchArguments;
 pub(crate) use payoff::PayoffArguments;
 pub(crate) use planting::PlantingArguments;
 
@@ -72,6 +74,8 @@ pub(crate) enum Command {
     Payoff(PayoffArguments),
     /// Judge a planting log row by row: rows in trouble, faults that repeat along a row, what to do.
     Planting(PlantingArguments),
+    /// Compare a season of fields in one run, several at once; what is finished is not done again.
+    Batch(BatchArguments),
     /// Pool the results of many fields or years into one answer.
     Pool(PoolArguments),
     /// Write a log or a file of polygons in another open format, nothing lost that it can hold.

@@ -98,10 +98,33 @@ impl Pieces {
 
 /// SHA-256 in lower-case hexadecimal.
 pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hexadecimal(&Sha256::digest(bytes))
+}
+
+/// The same of the file at `path`, a piece at a time.
+///
+/// # Errors
+/// When the operating system refuses.
+pub fn sha256_of_file(path: &Path) -> Result<String, FormatError> {
+    let refuse = |error| FormatError::reading(path, error);
+    let mut file = File::open(path).map_err(refuse)?;
+    let mut hash = Sha256::new();
+    let mut piece = vec![0; HASHED];
+    loop {
+        match file.read(&mut piece) {
+            Ok(0) => return Ok(hexadecimal(&hash.finalize())),
+            Ok(read) => hash.update(&piece[..read]),
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(refuse(error)),
+        }
+    }
+}
+
+/// Bytes that are hashed at a time.
+const HASHED: usize = 1 << 20;
+
+fn hexadecimal(digest: &[u8]) -> String {
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// How many bytes a part packed into `packed` bytes may hold.

@@ -41,11 +41,13 @@ mod well_known_binary;
 pub use convert::{Conversion, ConvertOptions, convert};
 pub use error::FormatError;
 pub use export::{
-    GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone, write_atomically,
-    write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson, write_cleaned_geopackage,
-    write_cleaned_parquet, write_strips_geojson, write_strips_shapefile, write_task_data,
+    GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone, remove_unfinished,
+    write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
+    write_cleaned_geopackage, write_cleaned_parquet, write_strips_geojson, write_strips_shapefile,
+    write_task_data,
 };
-pub use file_bytes::sha256;
+pub use file_bytes::{sha256, sha256_of_file};
+pub use geopackage::without_layer;
 pub use globs::expand_globs;
 pub use header::header_guide;
 pub use kind::format_in_words;

@@ -14,6 +14,7 @@ mod payoff;
 mod plan;
 mod planting;
 mod pool;
+mod season;
 mod setup;
 mod strip_order;
 mod strips;
@@ -42,6 +43,11 @@ pub use planting::{
     PlantingSetup, planting, read_planting_settings, write_planting,
 };
 pub use pool::{PoolSetup, pool_results, write_pooled};
+pub use season::{
+    FieldEntry, FieldInput, FieldStatus, LEDGER_SCHEMA, Ledger, SETTLED_S, SeasonEvent,
+    SeasonListener, SeasonOptions, SeasonSetup, parse_memory, read_season_file, run_season,
+    watch_season,
+};
 pub use setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};
 pub use trial_file::{past_harvests, read_payoff, read_trial_file};
 pub use zones::USUAL_CLASSES;

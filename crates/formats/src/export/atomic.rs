@@ -10,6 +10,9 @@ use tempfile::NamedTempFile;
 
 use crate::FormatError;
 
+/// How temporary names begin.
+const PREFIX: &str = ".checkstrip-";
+
 /// Bytes collected before they go to the operating system.
 const BUFFER: usize = 256 << 10;
 
@@ -54,7 +57,7 @@ fn temporary(path: &Path) -> Result<NamedTempFile, FormatError> {
         _ => Path::new("."),
     };
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".checkstrip-");
+    builder.prefix(PREFIX);
     // A temporary file is private by default; the result is to be an ordinary file.
     #[cfg(unix)]
     {
@@ -65,6 +68,28 @@ fn temporary(path: &Path) -> Result<NamedTempFile, FormatError> {
     builder
         .tempfile_in(folder)
         .map_err(|error| FormatError::writing(path, error.kind().into()))
+}
+
+/// Takes away what killed runs left unfinished in a folder: files under temporary names. Only for a folder
+/// that no other run writes to.
+///
+/// # Errors
+/// When the folder cannot be listed or a file cannot be removed.
+pub fn remove_unfinished(folder: &Path) -> Result<(), FormatError> {
+    let refuse = |path: &Path, source| FormatError::Io {
+        path: path.to_owned(),
+        action: "cleared",
+        source,
+    };
+    let entries = std::fs::read_dir(folder).map_err(|error| refuse(folder, error))?;
+    for entry in entries {
+        let path = entry.map_err(|error| refuse(folder, error))?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        if name.starts_with(PREFIX) && path.is_file() {
+            std::fs::remove_file(&path).map_err(|error| refuse(&path, error))?;
+        }
+    }
+    Ok(())
 }
 
 /// Writes `bytes` as the file at `path`, whole or not at all.
@@ -95,7 +120,7 @@ pub(crate) fn write_folder_atomically(
         _ => Path::new("."),
     };
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".checkstrip-");
+    builder.prefix(PREFIX);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;

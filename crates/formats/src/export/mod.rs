@@ -22,7 +22,7 @@ mod task_data;
 mod task_data_log;
 pub(crate) mod written_crs;
 
-pub use atomic::{write_atomically, write_bytes_atomically};
+pub use atomic::{remove_unfinished, write_atomically, write_bytes_atomically};
 pub use csv::write_cleaned_csv;
 pub use geojson::write_cleaned_geojson;
 pub use geopackage::write_cleaned_geopackage;

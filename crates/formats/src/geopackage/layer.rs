@@ -43,6 +43,11 @@ const MOST_LAYERS: usize = 1000;
 /// The name under which GeoPackages keep the number of a feature.
 pub(crate) const FEATURE_NUMBER: &str = "fid";
 
+/// The file that a path names: `field.gpkg` for `field.gpkg:strips`, any other path as it is.
+pub fn without_layer(path: &Path) -> PathBuf {
+    split_layer(path).0
+}
+
 /// `path` without the layer behind it: `field.gpkg:strips` is the layer `strips` of `field.gpkg`.
 pub(crate) fn split_layer(path: &Path) -> (PathBuf, Option<String>) {
     const BEFORE: &str = ".gpkg:";

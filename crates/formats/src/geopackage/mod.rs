@@ -17,6 +17,7 @@ use crate::cell::Cell;
 use crate::feature_table::{FeatureTable, Shape};
 use crate::well_known_binary;
 use layer::Layer;
+pub use layer::without_layer;
 pub(crate) use layer::{FEATURE_NUMBER, Wanted, split_layer};
 pub(crate) use stream::GeoPackageStream;
 
