@@ -5,8 +5,8 @@
 use std::path::{Path, PathBuf};
 
 use checkstrip_formats::{
-    ConvertOptions, ReadOptions, StripOptions, convert, format_in_words, read_boundary, read_line,
-    read_log, read_polygon_contents, read_strips, read_zones,
+    ConvertOptions, PlanOptions, ReadOptions, StripOptions, convert, format_in_words,
+    read_boundary, read_line, read_log, read_plan, read_polygon_contents, read_strips, read_zones,
 };
 
 /// What stands between the files of a case that needs several, as Shapefiles do.
@@ -97,6 +97,7 @@ impl Reader {
         let _ = read_log(std::slice::from_ref(&path), &ReadOptions::default());
         let _ = read_strips(&path, &StripOptions::default());
         let _ = read_zones(&path, None);
+        let _ = read_plan(&path, &PlanOptions::default());
         let _ = read_boundary(&path);
         let _ = read_line(&path);
         let _ = read_polygon_contents(&path);

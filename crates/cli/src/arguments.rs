@@ -1,10 +1,12 @@
 //! The command line as typed. Help, man pages, completions and `docs/command-line.md` are all made
 //! from these definitions.
 
+mod applied;
 mod batch;
 mod payoff;
 mod planting;
 
+pub(crate) use applied::AppliedArguments;
 pub(crate) use batch::BatchArguments;
 pub(crate) use payoff::PayoffArguments;
 pub(crate) use planting::PlantingArguments;
@@ -82,6 +84,9 @@ pub(crate) enum Command {
     Convert(ConvertArguments),
     /// Outline where a planter, sprayer or spreader worked, as strips nobody has to draw.
     Outline(OutlineArguments),
+    /// Hold what a planter, sprayer or spreader logged against what was asked: areas, polygons, map, strips where
+    /// the plan was achieved.
+    Applied(AppliedArguments),
     /// Print a completion script for a shell.
     Completions(CompletionsArguments),
     /// Write the manual pages.
@@ -206,6 +211,15 @@ pub(crate) struct CompareArguments {
     /// has several files.
     #[arg(long = "past-harvest", value_name = "LOG", num_args = 1.., requires = "zones", conflicts_with = "trial")]
     pub(crate) past_harvests: Vec<String>,
+    /// Stand counts to compare as well: plants counted, each with its position or strip_id.
+    #[arg(long, value_name = "FILE", conflicts_with = "trial")]
+    pub(crate) stand: Option<String>,
+    /// Length of counted row where the counts do not say it: "17 ft 5 in".
+    #[arg(long, value_name = "LENGTH", value_parser = above_0, requires = "stand", conflicts_with = "trial")]
+    pub(crate) row_length: Option<f64>,
+    /// Distance from row to row where the counts do not say it: "30 in".
+    #[arg(long, value_name = "LENGTH", value_parser = above_0, requires = "stand", conflicts_with = "trial")]
+    pub(crate) row_spacing: Option<f64>,
     #[command(flatten)]
     pub(crate) log: LogArguments,
     /// Folder for results, maps and report; made when absent [beside the trial file when absent].
@@ -390,11 +404,30 @@ pub(crate) struct ConvertArguments {
     pub(crate) columns: Option<Vec<String>>,
 }
 
-#[derive(Debug, Args)]
-pub(crate) struct OutlineArguments {
+/// The log of a machine that planted or put something on.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct MachineLogArguments {
     /// Log files of a planting or an application; patterns such as 'planting/*.csv' are understood.
     #[arg(required = true, value_name = "LOG")]
     pub(crate) logs: Vec<String>,
+    /// Working width where the log has none, with its unit.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) width: Option<f64>,
+    /// Distance from row to row of a planter, with its unit [its width over its rows].
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) row_spacing: Option<f64>,
+    /// Which column holds what, when its header does not say: seed_rate=population:seeds/ac. May be repeated.
+    #[arg(long = "column", value_name = "KEY=HEADER[:UNIT]")]
+    pub(crate) columns: Vec<String>,
+    /// Keep passes that run across the others.
+    #[arg(long)]
+    pub(crate) keep_end_rows: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct OutlineArguments {
+    #[command(flatten)]
+    pub(crate) machine: MachineLogArguments,
     /// The strips: a file ending in .geojson or .shp.
     #[arg(long, value_name = "FILE")]
     pub(crate) out: PathBuf,
@@ -418,18 +451,6 @@ pub(crate) struct OutlineArguments {
     /// A treatment that is no part of the trial, such as a refuge. May be repeated.
     #[arg(long, value_name = "NAME")]
     pub(crate) leave_out: Vec<String>,
-    /// Keep passes that run across the others.
-    #[arg(long)]
-    pub(crate) keep_end_rows: bool,
-    /// Working width where the log has none, with its unit.
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    pub(crate) width: Option<f64>,
-    /// Distance from row to row of a planter, with its unit [its width over its rows].
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    pub(crate) row_spacing: Option<f64>,
-    /// Which column holds what, when its header does not say: seed_rate=population:seeds/ac. May be repeated.
-    #[arg(long = "column", value_name = "KEY=HEADER[:UNIT]")]
-    pub(crate) columns: Vec<String>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -473,6 +494,14 @@ fn bbox(text: &str) -> Result<[f64; 4], String> {
         ));
     }
     Ok([west, south, east, north])
+}
+
+/// A length above 0, in metres.
+fn above_0(text: &str) -> Result<f64, String> {
+    match length(text)? {
+        metres if metres > 0.0 => Ok(metres),
+        _ => Err(format!("{text:?} is no distance, expected more than 0")),
+    }
 }
 
 /// A length with its unit, in metres.

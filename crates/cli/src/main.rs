@@ -43,6 +43,7 @@ fn run(command: Command, console: &Console) -> anyhow::Result<ExitCode> {
         Command::Pool(pool) => commands::pool::run(&pool, console),
         Command::Convert(convert) => commands::convert::run(&convert, console),
         Command::Outline(outline) => commands::outline::run(&outline, console),
+        Command::Applied(applied) => commands::applied::run(&applied, console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, console),
         Command::Reference(reference) => reference::print(reference.page),

@@ -1,15 +1,20 @@
 //! From what was typed to what was meant: options become the settings the job takes.
 
-use crate::arguments::{CompareArguments, LogArguments, PlanArguments, PlantingArguments};
+use crate::arguments::{
+    AppliedArguments, CompareArguments, LogArguments, MachineLogArguments, PlanArguments,
+    PlantingArguments,
+};
 use anyhow::{Context, bail};
 use checkstrip_cleaning::DelaySetting;
-use checkstrip_formats::{StripOptions, expand_globs};
+use checkstrip_formats::{PlanOptions, StripOptions, expand_globs};
 use checkstrip_job::{
-    DirectionSetup, LogSetup, PlanSetup, PlantingSetup, StripSetup, TrialSetup, USUAL_CLASSES,
-    YieldAmount, ZoneSetup, past_harvests, read_planting_settings, read_trial_file,
+    AppliedSetup, DirectionSetup, LogSetup, PlanSetup, PlantingSetup, StandSetup, StripSetup,
+    TrialSetup, USUAL_CLASSES, USUAL_TOLERANCE, YieldAmount, ZoneSetup, past_harvests,
+    read_planting_settings, read_trial_file,
 };
-use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop};
+use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Operation};
 use checkstrip_planting::PlantingSettings;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// The log that the options describe.
@@ -103,7 +108,8 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
     let Some(strips) = &arguments.strips else {
         bail!("--harvest needs --strips FILE");
     };
-    let log = log_setup(&arguments.harvest, &arguments.log)?;
+    let mut log = log_setup(&arguments.harvest, &arguments.log)?;
+    let stand = stand(arguments, &mut log.columns)?;
     let name = arguments
         .name
         .clone()
@@ -128,12 +134,37 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         },
         money: None,
         zones: zones(arguments)?,
+        stand,
     };
     let out = arguments
         .out
         .clone()
         .unwrap_or_else(|| PathBuf::from("checkstrip-results"));
     Ok((setup, out))
+}
+
+/// The stand counts that the options name. Columns that only they have are taken out of `columns`.
+fn stand(
+    arguments: &CompareArguments,
+    columns: &mut ColumnMap,
+) -> anyhow::Result<Option<StandSetup>> {
+    let Some(file) = &arguments.stand else {
+        return Ok(None);
+    };
+    let mut of_counts = ColumnMap::new();
+    columns.retain(|&column, source| {
+        let of_harvest = column.operations().contains(&Operation::Harvest);
+        if !of_harvest {
+            of_counts.insert(column, source.clone());
+        }
+        of_harvest
+    });
+    Ok(Some(StandSetup {
+        files: expand_globs(std::slice::from_ref(file), Path::new(""))?,
+        columns: of_counts,
+        row_length_m: arguments.row_length,
+        row_spacing_m: arguments.row_spacing,
+    }))
 }
 
 /// The zones that the options ask for.
@@ -256,6 +287,51 @@ pub(crate) fn planting_setup(arguments: &PlantingArguments) -> anyhow::Result<Pl
         files,
         columns: columns(&arguments.columns)?,
         settings,
+    })
+}
+
+/// The log of a planter, sprayer or spreader that the options describe.
+pub(crate) fn machine_log(arguments: &MachineLogArguments) -> anyhow::Result<LogSetup> {
+    let mut log = LogSetup::new(expand_globs(&arguments.logs, Path::new(""))?, None);
+    log.columns = columns(&arguments.columns)?;
+    log.header_width_m = arguments.width;
+    Ok(log)
+}
+
+/// What to hold against which plan, as the options describe it.
+pub(crate) fn applied_setup(arguments: &AppliedArguments) -> anyhow::Result<AppliedSetup> {
+    let log = machine_log(&arguments.machine)?;
+    let name = arguments.name.clone();
+    let name = name.unwrap_or_else(|| field_name(&log.files));
+    let mut products = BTreeMap::new();
+    for text in &arguments.products {
+        let (treatment, product) = text.split_once('=').with_context(|| {
+            format!("--product is {text:?}, expected TREATMENT=PRODUCT, or TREATMENT= for nothing")
+        })?;
+        products.insert(treatment.trim().to_owned(), product.trim().to_owned());
+    }
+    let rate = arguments.rate_column.as_ref().map(|text| {
+        let (column, unit) = match text.rsplit_once(':') {
+            Some((column, unit)) => (column, Some(unit.trim().to_owned())),
+            None => (text.as_str(), None),
+        };
+        ColumnSource {
+            column: column.trim().to_owned(),
+            unit,
+        }
+    });
+    Ok(AppliedSetup {
+        name,
+        log,
+        row_spacing_m: arguments.machine.row_spacing,
+        plan: arguments.plan.clone(),
+        plan_options: PlanOptions {
+            treatment: arguments.treatment_column.clone(),
+            rate,
+        },
+        products,
+        tolerance: arguments.tolerance.unwrap_or(USUAL_TOLERANCE),
+        keep_end_rows: arguments.machine.keep_end_rows,
     })
 }
 

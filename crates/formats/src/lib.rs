@@ -30,6 +30,7 @@ mod raw_table;
 mod read_boundary;
 mod read_line;
 mod read_log;
+mod read_plan;
 mod read_strips;
 mod read_zones;
 mod row_columns;
@@ -41,10 +42,10 @@ mod well_known_binary;
 pub use convert::{Conversion, ConvertOptions, convert};
 pub use error::FormatError;
 pub use export::{
-    GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone, remove_unfinished,
-    write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
-    write_cleaned_geopackage, write_cleaned_parquet, write_strips_geojson, write_strips_shapefile,
-    write_task_data,
+    Attribute, AttributedGround, GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone,
+    remove_unfinished, write_atomically, write_bytes_atomically, write_cleaned_csv,
+    write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet, write_grounds_geojson,
+    write_grounds_shapefile, write_strips_geojson, write_strips_shapefile, write_task_data,
 };
 pub use file_bytes::{sha256, sha256_of_file};
 pub use geopackage::without_layer;
@@ -55,5 +56,6 @@ pub use polygon_contents::{AttributeContents, PolygonContents, read_polygon_cont
 pub use read_boundary::{Boundary, read_boundary};
 pub use read_line::read_line;
 pub use read_log::{ReadOptions, read_log};
+pub use read_plan::{PlanFile, PlanOptions, PlannedGround, read_plan};
 pub use read_strips::{StripOptions, read_strips};
 pub use read_zones::read_zones;

@@ -231,6 +231,8 @@ fn check_positions(part: &mut LogPart) -> Result<(), Problem> {
             .map(|source| source.1.clone())
     };
     let (lon_header, lat_header) = (header(Column::Lon), header(Column::Lat));
+    // Counts may name their strip instead.
+    let is_named = part.columns.iter().any(|(c, _)| *c == Column::StripId);
     let mut lon = None;
     let mut lat = None;
     for (column, values) in &mut part.columns {
@@ -256,7 +258,7 @@ fn check_positions(part: &mut LogPart) -> Result<(), Problem> {
             swapped += usize::from(lon.abs() <= 90.0 && lat.abs() <= 180.0);
         }
     }
-    if positions == 0 {
+    if positions == 0 && !is_named {
         return Err(Problem::new(
             file,
             format!("none of the {} records has a position", lon.len()),
@@ -289,7 +291,7 @@ fn check_positions(part: &mut LogPart) -> Result<(), Problem> {
     let mut problems = ProblemList::default();
     for (record, (lon, lat)) in lon.iter_mut().zip(lat.iter_mut()).enumerate() {
         let is_known = lon.is_finite() && lat.is_finite();
-        if is_known && lon.abs() <= 180.0 && lat.abs() <= 90.0 {
+        if is_known && lon.abs() <= 180.0 && lat.abs() <= 90.0 || is_named && !is_known {
             continue;
         }
         problems.push(|| {

@@ -9,7 +9,7 @@
 #![allow(clippy::print_stdout)]
 
 use checkstrip_invented::{FaultCounts, FieldPlan, InventedField, Treatment};
-use checkstrip_job::{LogSetup, StripSetup, TrialSetup, ZoneSetup, compare_log};
+use checkstrip_job::{BesideTheLog, LogSetup, StripSetup, TrialSetup, ZoneSetup, compare_log};
 use checkstrip_model::Crop;
 use checkstrip_model::results::{Comparison, Results, SoilModel};
 use rayon::prelude::*;
@@ -123,10 +123,17 @@ impl Kind {
             },
             money: None,
             zones: Some(ZoneSetup::Elevation { classes: 3 }),
+            stand: None,
         };
-        compare_log(harvest.log, &harvest.strips, None, &setup, &|_| {})
-            .map(|compared| compared.results)
-            .map_err(|error| error.to_string())
+        compare_log(
+            harvest.log,
+            &harvest.strips,
+            BesideTheLog::default(),
+            &setup,
+            &|_| {},
+        )
+        .map(|compared| compared.results)
+        .map_err(|error| error.to_string())
     }
 }
 

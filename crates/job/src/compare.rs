@@ -6,6 +6,7 @@ use crate::error::JobError;
 use crate::ground;
 use crate::outputs::this_tool;
 use crate::setup::{LogSetup, TrialSetup};
+use crate::stand::{read_stand, stand};
 use crate::strip_order::one_order;
 use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
 use crate::zones::{zones, zones_before_the_log};
@@ -127,20 +128,33 @@ pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<C
     // A mistake in the small strips file should not wait for the large log.
     let set = read_strips(&setup.strips.file, &setup.strips.options)?;
     let drawn_zones = zones_before_the_log(setup)?;
+    let counts = setup.stand.as_ref().map(read_stand).transpose()?;
     progress("reading the log");
     let log = read(&setup.log)?;
-    compare_log(log, &set, drawn_zones.as_ref(), setup, progress)
+    let beside = BesideTheLog {
+        zones: drawn_zones.as_ref(),
+        counts: counts.as_ref(),
+    };
+    compare_log(log, &set, beside, setup, progress)
 }
 
-/// [`compare`] for a log, strips and drawn zones that were read, or made, already. Past harvests are
-/// still read from their files.
+/// What was read beside log and strips.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct BesideTheLog<'a> {
+    /// Drawn zones.
+    pub zones: Option<&'a ZoneSet>,
+    /// Stand counts.
+    pub counts: Option<&'a FieldLog>,
+}
+
+/// [`compare`] for files that were read, or made, already. Past harvests are still read from their files.
 ///
 /// # Errors
 /// As [`compare`].
 pub fn compare_log(
     log: FieldLog,
     set: &StripSet,
-    drawn_zones: Option<&ZoneSet>,
+    beside: BesideTheLog<'_>,
     setup: &TrialSetup,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<Compared, JobError> {
@@ -182,7 +196,7 @@ pub fn compare_log(
             warnings.extend(answer.warnings.iter().cloned());
             if let Some(ways) = &setup.zones {
                 let (of, on) = (&outcome, &overlay);
-                let found = zones(setup, ways, drawn_zones, of, on, &layout, progress)?;
+                let found = zones(setup, ways, beside.zones, of, on, &layout, progress)?;
                 (by_zone, zone_column) = (Some(found.results), Some(found.column));
                 warnings.extend(found.warnings);
             }
@@ -216,6 +230,15 @@ pub fn compare_log(
         }
     };
 
+    let stand = match (beside.counts, &setup.stand) {
+        (Some(counts), Some(of)) => {
+            let plane = &outcome.plane;
+            let (found, said) = stand(counts, of, set, &field, plane, &block_of, check)?;
+            warnings.extend(said);
+            Some(found)
+        }
+        _ => None,
+    };
     let strips = strip_yields(set, &field, &sums, &block_of, crop);
     let outlines = outlines(&strips, &field, check);
     let results = Results {
@@ -240,6 +263,7 @@ pub fn compare_log(
         rate_response: answer.rate_response,
         zones: by_zone,
         along_strips: along,
+        stand,
         warnings,
     };
     Ok(Compared {

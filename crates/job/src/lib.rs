@@ -3,10 +3,12 @@
 //! this and add only how it looks while running.
 
 mod along_strips;
+mod applied;
 mod compare;
 mod error;
 mod ground;
 mod inspect;
+mod machine_log;
 mod map;
 mod outline;
 mod outputs;
@@ -16,13 +18,19 @@ mod planting;
 mod pool;
 mod season;
 mod setup;
+mod stand;
 mod strip_order;
 mod strips;
 mod toml_file;
 mod trial_file;
 mod zones;
 
-pub use compare::{Compared, clean_log, compare, compare_log};
+pub use applied::{
+    APPLIED_SCHEMA, AchievedStrip, Applied, AppliedAgainstPlan, AppliedInput, AppliedSettings,
+    AppliedSetup, Area, AskedGround, GroundByClass, PlanSource, RateKind, USUAL_TOLERANCE, applied,
+    write_applied,
+};
+pub use compare::{BesideTheLog, Compared, clean_log, compare, compare_log};
 pub use error::JobError;
 pub use inspect::{
     ColumnSummary, HarvestInspection, Inspection, LogInspection, MachineSummary, PolygonInspection,
@@ -48,6 +56,6 @@ pub use season::{
     SeasonListener, SeasonOptions, SeasonSetup, parse_memory, read_season_file, run_season,
     watch_season,
 };
-pub use setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};
+pub use setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
 pub use trial_file::{past_harvests, read_payoff, read_trial_file};
 pub use zones::USUAL_CLASSES;

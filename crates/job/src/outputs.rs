@@ -10,7 +10,7 @@ use checkstrip_formats::{
     FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv,
     write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet,
 };
-use checkstrip_model::results::{Field, StripYield, Tool};
+use checkstrip_model::results::{Field, Results, Tool};
 use checkstrip_model::units::UnitSystem;
 use checkstrip_report::{ReportMap, render};
 use checkstrip_spatial::maps::{MapKind, MapRequest, ZonesMap, advantage_along, draw, zones_map};
@@ -84,7 +84,7 @@ pub fn write_comparison(
 
     progress("writing the report");
     let table = dir.join("strips.csv");
-    write_bytes_atomically(&table, strip_table(&results.strips).as_bytes())?;
+    write_bytes_atomically(&table, strip_table(results).as_bytes())?;
     let report = dir.join("report.html");
     let shown: Vec<ReportMap> = maps
         .iter()
@@ -338,17 +338,21 @@ pub(crate) fn write_json(path: &Path, value: &impl serde::Serialize) -> Result<(
 }
 
 /// `strips.csv`: one row a strip, the keys of the results file as headers.
-fn strip_table(strips: &[StripYield]) -> String {
+fn strip_table(results: &Results) -> String {
     let mut table = String::from(
         "strip_id,treatment,block,records,area_m2,drawn_area_m2,covered_fraction,dry_mass_kg,\
-         yield_kg_ha,yield_bu_ac,moisture_pct,mixed_fraction\n",
+         yield_kg_ha,yield_bu_ac,moisture_pct,mixed_fraction",
     );
+    if results.stand.is_some() {
+        table.push_str(",counts,plants_ha,plants_ac,sd_plants_ha,emergence_pct");
+    }
+    table.push('\n');
     let number = |value: Option<f64>, decimals: usize| {
         value.map_or(String::new(), |value| format!("{value:.decimals$}"))
     };
-    for strip in strips {
+    for (at, strip) in results.strips.iter().enumerate() {
         table.push_str(&format!(
-            "{},{},{},{},{:.2},{:.2},{:.4},{:.2},{},{},{},{:.4}\n",
+            "{},{},{},{},{:.2},{:.2},{:.4},{:.2},{},{},{},{:.4}",
             quoted(&strip.strip_id),
             quoted(&strip.treatment),
             quoted(&strip.block),
@@ -362,6 +366,17 @@ fn strip_table(strips: &[StripYield]) -> String {
             number(strip.moisture_pct, 2),
             strip.mixed_fraction,
         ));
+        if let Some(stand) = results.stand.as_ref().map(|stand| &stand.strips[at]) {
+            table.push_str(&format!(
+                ",{},{},{},{},{}",
+                stand.counts,
+                number(stand.plants_ha, 0),
+                number(stand.plants_ac, 0),
+                number(stand.sd_plants_ha, 0),
+                number(stand.emergence_pct, 1),
+            ));
+        }
+        table.push('\n');
     }
     table
 }

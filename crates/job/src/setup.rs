@@ -80,6 +80,19 @@ pub enum ZoneSetup {
     },
 }
 
+/// Plants counted after emergence.
+#[derive(Debug, Clone, Default)]
+pub struct StandSetup {
+    /// The files of counts.
+    pub files: Vec<PathBuf>,
+    /// Columns named by hand.
+    pub columns: ColumnMap,
+    /// Length of counted row where the files do not say it, m.
+    pub row_length_m: Option<f64>,
+    /// Distance from row to row where the files do not say it, m.
+    pub row_spacing_m: Option<f64>,
+}
+
 /// One field's trial.
 #[derive(Debug, Clone)]
 pub struct TrialSetup {
@@ -95,4 +108,6 @@ pub struct TrialSetup {
     pub money: Option<PayoffSetup>,
     /// Zones to split the answer by.
     pub zones: Option<ZoneSetup>,
+    /// Plants counted, to compare as well.
+    pub stand: Option<StandSetup>,
 }

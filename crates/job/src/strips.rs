@@ -10,7 +10,7 @@ use checkstrip_spatial::overlay::MOST_TREATMENTS;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_sums::StripSum;
 use checkstrip_trial::{Rates, TrialError, blocks_in_a_row};
-use geo::Centroid;
+use geo::{Centroid, MultiPolygon};
 
 /// Names that mean the check when nobody names it.
 const CHECK_NAMES: &[&str] = &["check", "control", "untreated"];
@@ -39,6 +39,13 @@ pub(crate) fn find_check(
         })),
         check => Ok(check),
     }
+}
+
+/// Whether a treatment of this name is the check when nobody names one.
+pub(crate) fn is_called_check(name: &str) -> bool {
+    CHECK_NAMES
+        .iter()
+        .any(|check| name.trim().eq_ignore_ascii_case(check))
 }
 
 /// Place of the check among `treatments`: the one called `named`, or, when nobody named it, the first
@@ -111,29 +118,46 @@ pub(crate) fn check_place(
     if nearest == 0.0 {
         return Ok(());
     }
-    let [lon, lat] = outcome.plane.origin();
-    let corner = set
-        .strips
-        .first()
-        .and_then(|strip| strip.ground.centroid())
+    let drawn = set.strips.first().map(|strip| &strip.ground);
+    Err(elsewhere(
+        &set.path,
+        ["no strip", "the strips", "the strips file"],
+        drawn,
+        outcome.plane.origin(),
+        nearest,
+    ))
+}
+
+/// What is said where none of what was drawn lies on the ground of the log, whose middle is at longitude `lon` and
+/// latitude `lat`: words for none of it, for it and for its file; the first of it; how far off it is.
+pub(crate) fn elsewhere(
+    file: &str,
+    [none, all, its_file]: [&str; 3],
+    drawn: Option<&MultiPolygon<f64>>,
+    [lon, lat]: [f64; 2],
+    nearest_m: f64,
+) -> Problem {
+    let corner = drawn
+        .and_then(Centroid::centroid)
         .map_or(String::new(), |c| {
             format!(" (around lon {:.5}, lat {:.5})", c.x(), c.y())
         });
-    let distance = if nearest >= 1000.0 || nearest.is_nan() {
-        format!("{:.0} km", nearest / 1000.0)
+    let distance = if nearest_m >= 1000.0 || nearest_m.is_nan() {
+        format!("{:.0} km", nearest_m / 1000.0)
     } else {
-        format!("{nearest:.0} m")
+        format!("{nearest_m:.0} m")
     };
-    Err(Problem::new(
-        set.path.clone(),
+    Problem::new(
+        file,
         format!(
-            "no strip lies where the log was driven: the strips{corner} are {distance} away from \
+            "{none} lies where the log was driven: {all}{corner} are {distance} away from \
              the log (around lon {lon:.5}, lat {lat:.5})"
         ),
     )
-    .hint(
-        "check that strips and log belong to the same field, and that the strips file states its \
+    .hint(format!(
+        "check that {} and log belong to the same field, and that {its_file} states its \
          coordinate system (GeoJSON: longitude, latitude; Shapefile: its .prj)",
+        all.trim_start_matches("the ")
     ))
 }
 

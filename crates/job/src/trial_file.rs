@@ -2,7 +2,7 @@
 //! are relative to the file itself.
 
 use crate::error::JobError;
-use crate::setup::{LogSetup, StripSetup, TrialSetup, ZoneSetup};
+use crate::setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
 use crate::toml_file::read_toml;
 use crate::zones::{CLASSES, USUAL_CLASSES};
 use checkstrip_cleaning::Recipe;
@@ -28,6 +28,7 @@ struct TrialFile {
     cleaning: Recipe,
     payoff: Option<PayoffSetup>,
     zones: Option<ZonesTable>,
+    stand: Option<StandTable>,
 }
 
 #[derive(Deserialize)]
@@ -95,6 +96,16 @@ struct ZonesTable {
     classes: Option<usize>,
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct StandTable {
+    counts: OneOrMany,
+    row_length: Option<String>,
+    row_spacing: Option<String>,
+    #[serde(default)]
+    columns: BTreeMap<String, ColumnSource>,
+}
+
 /// Reads a trial file and finds the logs it names.
 ///
 /// # Errors
@@ -138,20 +149,28 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     let inset_m = length("inset", &strips.inset, strips.inset_ft, strips.inset_m)?.unwrap_or(0.0);
 
     let crop = crop(file.field.crop.as_deref(), file.crop.as_ref(), &problem)?;
-    let mut columns = ColumnMap::new();
-    for (key, source) in file.harvest.columns {
-        let is_of_harvest = |column: &Column| column.operations().contains(&Operation::Harvest);
-        let Some(column) = Column::from_key(&key).filter(is_of_harvest) else {
-            let of_harvest = Column::ALL.iter().filter(|column| is_of_harvest(column));
-            let keys: Vec<&str> = of_harvest.map(|column| column.key()).collect();
-            return Err(
-                problem(format!("[harvest.columns] has no column called {key:?}"))
-                    .hint(format!("the columns are {}", keys.join(", ")))
-                    .into(),
-            );
-        };
-        columns.insert(column, source);
-    }
+    let columns = columns_of(
+        Operation::Harvest,
+        "harvest",
+        file.harvest.columns,
+        &problem,
+    )?;
+    let stand = match file.stand {
+        None => None,
+        Some(table) => {
+            let above_0 = |key: &str, text: &Option<String>| match length(key, text, None, None)? {
+                Some(metres) if metres <= 0.0 => Err(problem(format!("{key} is 0"))
+                    .hint("write a length with its unit, such as \"30 in\"")),
+                metres => Ok(metres),
+            };
+            Some(StandSetup {
+                row_length_m: above_0("row_length", &table.row_length)?,
+                row_spacing_m: above_0("row_spacing", &table.row_spacing)?,
+                columns: columns_of(Operation::StandCount, "stand", table.columns, &problem)?,
+                files: expand_globs(&table.counts.into_vec(), base)?,
+            })
+        }
+    };
     let zones = file
         .zones
         .map(|table| zones(table, base, &problem))
@@ -179,7 +198,29 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
         },
         money: file.payoff,
         zones,
+        stand,
     })
+}
+
+/// The columns named by hand in `[TABLE.columns]`, which are of logs of `operation`.
+fn columns_of(
+    operation: Operation,
+    table: &str,
+    named: BTreeMap<String, ColumnSource>,
+    problem: &impl Fn(String) -> Problem,
+) -> Result<ColumnMap, Problem> {
+    let mut columns = ColumnMap::new();
+    let is_of_it = |column: &Column| column.operations().contains(&operation);
+    for (key, source) in named {
+        let Some(column) = Column::from_key(&key).filter(is_of_it) else {
+            let all = Column::ALL.iter().filter(|column| is_of_it(column));
+            let keys: Vec<&str> = all.map(|column| column.key()).collect();
+            let message = format!("[{table}.columns] has no column called {key:?}");
+            return Err(problem(message).hint(format!("the columns are {}", keys.join(", "))));
+        };
+        columns.insert(column, source);
+    }
+    Ok(columns)
 }
 
 /// The `[zones]` table: a file of polygons, or what classes are made of.

@@ -43,7 +43,7 @@ pub enum Quantity {
     Label,
 }
 
-use Operation::{Application, Harvest, Planting};
+use Operation::{Application, Harvest, Planting, StandCount};
 
 macro_rules! columns {
     ($($variant:ident, $key:literal, $canonical:literal, $quantity:ident, [$($of:ident),*], $doc:literal;)*) => {
@@ -83,8 +83,8 @@ macro_rules! columns {
 
 columns! {
     Timestamp, "timestamp", "timestamp_s", Time, [Harvest, Planting, Application], "When the record's interval ended.";
-    Lon, "lon", "lon", Angle, [Harvest, Planting, Application], "Longitude of the centre of the cutting or working edge, WGS 84.";
-    Lat, "lat", "lat", Angle, [Harvest, Planting, Application], "Latitude of the centre of the cutting or working edge, WGS 84.";
+    Lon, "lon", "lon", Angle, [Harvest, Planting, Application, StandCount], "Longitude of the centre of the cutting or working edge, or of a count, WGS 84.";
+    Lat, "lat", "lat", Angle, [Harvest, Planting, Application, StandCount], "Latitude of the centre of the cutting or working edge, or of a count, WGS 84.";
     MassFlow, "mass_flow", "mass_flow_kg_s", MassFlow, [Harvest], "Wet grain flow at the sensor.";
     Moisture, "moisture", "moisture_pct", Percent, [Harvest], "Grain moisture, wet basis.";
     Speed, "speed", "speed_m_s", Speed, [Harvest, Planting, Application], "Ground speed.";
@@ -100,7 +100,7 @@ columns! {
     Yield, "yield", "yield_kg_ha", Yield, [Harvest], "Yield, for logs that carry nothing better.";
     Row, "row", "row", Number, [Planting], "The row of the planter, from 1 at its left.";
     SeedRate, "seed_rate", "seed_rate_seeds_ha", CountPerArea, [Planting], "Seeds placed per area.";
-    TargetSeedRate, "target_seed_rate", "target_seed_rate_seeds_ha", CountPerArea, [Planting], "Seeds per area asked for.";
+    TargetSeedRate, "target_seed_rate", "target_seed_rate_seeds_ha", CountPerArea, [Planting, StandCount], "Seeds per area asked for.";
     Singulation, "singulation", "singulation_pct", Percent, [Planting], "Share of seeds that fell one by one.";
     Skips, "skips", "skips_pct", Percent, [Planting], "Share of places where a seed is missing.";
     Multiples, "multiples", "multiples_pct", Percent, [Planting], "Share of places with more than one seed.";
@@ -115,6 +115,12 @@ columns! {
     AppliedVolume, "applied_volume", "applied_volume_l_ha", VolumePerArea, [Planting, Application], "Product volume put on per area.";
     TargetVolume, "target_volume", "target_volume_l_ha", VolumePerArea, [Planting, Application], "Product volume per area asked for.";
     Product, "product", "product", Label, [Planting, Application], "Product, variety or hybrid.";
+    PlantCount, "plant_count", "plant_count", Number, [StandCount], "Plants counted.";
+    RowLength, "row_length", "row_length_m", Length, [StandCount], "Length of row in which they were counted.";
+    RowSpacing, "row_spacing", "row_spacing_m", Length, [StandCount], "Distance from row to row.";
+    CountedRows, "counted_rows", "counted_rows", Number, [StandCount], "Rows of that length that were counted; one where it is absent.";
+    Stand, "stand", "stand_plants_ha", CountPerArea, [StandCount], "Plants per area, counted some other way.";
+    StripId, "strip_id", "strip_id", Label, [StandCount], "The strip in which the count was made.";
 }
 
 impl Column {

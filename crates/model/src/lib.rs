@@ -3,6 +3,7 @@
 //! It reads no file, draws nothing and computes nothing beyond unit conversion, so that readers,
 //! cleaning steps, statistics and reports can share it without knowing each other.
 
+mod applied_class;
 mod clean_log;
 mod column;
 mod contained;
@@ -19,6 +20,7 @@ pub mod units;
 mod warning;
 mod zone;
 
+pub use applied_class::AppliedClass;
 pub use clean_log::{CleanLog, rectangle_behind};
 pub use column::{Column, ColumnMap, ColumnSource, Quantity};
 pub use contained::contained;

@@ -13,6 +13,9 @@ pub enum Operation {
     Planting,
     /// A product was put on: rates applied, and rates asked for.
     Application,
+    /// Plants were counted after emergence, on foot: no machine, no passes.
+    #[serde(rename = "stand_count")]
+    StandCount,
 }
 
 impl Operation {
@@ -22,6 +25,7 @@ impl Operation {
         Operation::Harvest,
         Operation::Planting,
         Operation::Application,
+        Operation::StandCount,
     ];
 
     /// A log of it, in a sentence.
@@ -30,6 +34,7 @@ impl Operation {
             Operation::Harvest => "a harvest log",
             Operation::Planting => "a planting log",
             Operation::Application => "an as-applied log",
+            Operation::StandCount => "a stand count",
         }
     }
 
@@ -50,6 +55,7 @@ impl Operation {
                 Column::Vacuum,
             ],
             Operation::Application => &[Column::AppliedMass, Column::AppliedVolume],
+            Operation::StandCount => &[Column::PlantCount, Column::Stand],
         }
     }
 }

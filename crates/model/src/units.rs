@@ -157,6 +157,7 @@ const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::CountPerArea, "seeds/ac", 1.0 / HA_PER_ACRE),
     (Quantity::CountPerArea, "seeds/acre", 1.0 / HA_PER_ACRE),
     (Quantity::CountPerArea, "plants/ac", 1.0 / HA_PER_ACRE),
+    (Quantity::CountPerArea, "plants/acre", 1.0 / HA_PER_ACRE),
     (Quantity::CountPerArea, "1/ac", 1.0 / HA_PER_ACRE),
     (Quantity::CountPerArea, "seeds/m2", M2_PER_HA),
     (Quantity::CountPerArea, "korner/m2", M2_PER_HA),
@@ -164,6 +165,7 @@ const UNITS: &[(Quantity, &str, f64)] = &[
     (Quantity::CountPerArea, "semillas/m2", M2_PER_HA),
     (Quantity::CountPerArea, "sementes/m2", M2_PER_HA),
     (Quantity::CountPerArea, "1/m2", M2_PER_HA),
+    (Quantity::CountPerArea, "plants/m2", M2_PER_HA),
     (Quantity::MassPerArea, "kg/ha", 1.0),
     (Quantity::MassPerArea, "g/ha", 0.001),
     (Quantity::MassPerArea, "t/ha", 1000.0),
@@ -257,7 +259,7 @@ pub fn spellings(quantity: Quantity) -> Vec<&'static str> {
         .collect()
 }
 
-/// A length such as `"30 ft"`, `"360 in"` or `"9.144 m"` in metres; a bare number is refused.
+/// A length such as `"30 ft"`, `"17 ft 5 in"` or `"9.144 m"` in metres; a bare number is refused.
 ///
 /// # Errors
 /// A sentence saying what was expected and what was found.
@@ -265,9 +267,19 @@ pub fn spellings(quantity: Quantity) -> Vec<&'static str> {
 /// ```
 /// use checkstrip_model::units::parse_length;
 /// assert!((parse_length("30 ft").unwrap() - 9.144).abs() < 1e-12);
+/// assert!((parse_length("17 ft 5 in").unwrap() - 5.3086).abs() < 1e-12);
 /// assert!(parse_length("30").is_err());
 /// ```
 pub fn parse_length(text: &str) -> Result<f64, String> {
+    // Feet and inches, as tapes are read.
+    if let Some((feet, inches)) = text.split_once("ft")
+        && inches
+            .trim_start()
+            .starts_with(|c: char| c.is_ascii_digit())
+        && let (Ok(feet), Ok(inches)) = (parse_length(&format!("{feet}ft")), parse_length(inches))
+    {
+        return Ok(feet + inches);
+    }
     parse(
         Quantity::Length,
         text,

@@ -4,6 +4,7 @@
 
 use crate::figures::{Figures, UNKNOWN, count, counted, number, odds, p_value};
 use crate::rate_response::rate_words;
+use crate::stand::stand_answer;
 use checkstrip_model::{
     results::{Comparison, OverallTest, Payoff, Results, UNDILUTED},
     units::UnitSystem,
@@ -26,7 +27,11 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
         let payoff = payoff_of(results, &comparison.treatment);
         let sentences = [
             difference(comparison, figures),
-            certainty(comparison),
+            certainty(
+                comparison.advantage_kg_ha,
+                comparison.interval_95_kg_ha,
+                comparison.blocks,
+            ),
             all_at_once(comparison, results, figures),
             straddling(comparison, results),
             worth(comparison, payoff, figures),
@@ -38,7 +43,9 @@ pub(crate) fn answer(results: &Results, units: UnitSystem) -> Vec<String> {
             .join(" ")
     });
     let overall = results.overall_test.as_ref().map(taken_together);
-    best_rate.into_iter().chain(each).chain(overall).collect()
+    let stand = stand_answer(results, figures);
+    let all = best_rate.into_iter().chain(each).chain(overall);
+    all.chain(stand).collect()
 }
 
 /// Whether any treatment differs, in one sentence.
@@ -90,7 +97,7 @@ pub(crate) fn payoff_of<'a>(results: &'a Results, treatment: &str) -> Option<&'a
 }
 
 /// A name at the start of a sentence.
-fn capitalised(name: &str) -> String {
+pub(crate) fn capitalised(name: &str) -> String {
     let mut letters = name.chars();
     match letters.next() {
         Some(first) => first.to_uppercase().chain(letters).collect(),
@@ -163,13 +170,13 @@ fn difference(comparison: &Comparison, figures: Figures) -> Option<String> {
     Some(format!("{said} ({}).", basis.join(", ")))
 }
 
-fn certainty(comparison: &Comparison) -> Option<String> {
-    let [low, high] = comparison.interval_95_kg_ha;
-    if !comparison.advantage_kg_ha.is_finite() {
+/// How sure a difference is, from its 95 % interval and the blocks it rests on.
+pub(crate) fn certainty(difference: f64, [low, high]: [f64; 2], blocks: usize) -> Option<String> {
+    if !difference.is_finite() {
         return None;
     }
     Some(
-        if comparison.blocks == 1 {
+        if blocks == 1 {
             "One pair is not proof: the same difference may lie between any two strips of the \
              field. Only further blocks or years can tell."
         } else if !low.is_finite() || !high.is_finite() {

@@ -78,6 +78,27 @@ impl Figures<'_> {
         number(self.shown_yield(kg_per_ha), decimals)
     }
 
+    /// The unit of stands.
+    pub(crate) fn stand_unit(self) -> &'static str {
+        match self.units {
+            UnitSystem::Farm => "plants/ac",
+            UnitSystem::Si => "plants/ha",
+        }
+    }
+
+    /// A stand or difference in plants/ha in [`stand_unit`](Self::stand_unit).
+    pub(crate) fn shown_stand(self, plants_per_ha: f64) -> f64 {
+        match self.units {
+            UnitSystem::Farm => plants_per_ha * HA_PER_ACRE,
+            UnitSystem::Si => plants_per_ha,
+        }
+    }
+
+    /// A stand or difference without its unit, to 10 plants: no stand is known more finely.
+    pub(crate) fn stands(self, plants_per_ha: f64) -> String {
+        number((self.shown_stand(plants_per_ha) / 10.0).round() * 10.0, 0)
+    }
+
     /// The yield gain that pays, with unit; given in bu/ac.
     pub(crate) fn break_even(self, bu_per_ac: f64) -> String {
         match self.units {

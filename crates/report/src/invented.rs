@@ -308,6 +308,7 @@ pub(crate) fn results() -> Results {
         rate_response: None,
         zones: None,
         along_strips: None,
+        stand: None,
         warnings: vec![Warning::new(
             "mixed_swaths",
             "Two strips are narrower than the header <30 ft>.",

@@ -20,6 +20,7 @@ mod plots;
 mod pooled;
 mod rate_response;
 mod row_plot;
+mod stand;
 mod tables;
 mod where_it_paid;
 

@@ -7,6 +7,7 @@ use crate::figures::{Figures, number};
 use crate::money::{MoneyOf, money_details};
 use crate::plots::{Plot, plots};
 use crate::rate_response::{RateSection, rate_section};
+use crate::stand::{StandSection, stand_section};
 use crate::tables::{self, Table};
 use crate::where_it_paid::{ZonesSection, zones_section};
 use crate::{ReportError, ReportMap};
@@ -54,6 +55,7 @@ struct Page<'a> {
     plots: Vec<Plot>,
     zones: Option<ZonesSection>,
     along: Option<AlongSection>,
+    stand: Option<StandSection>,
     maps: Vec<MapFigure<'a>>,
     strips: Option<Table>,
     inset: String,
@@ -99,6 +101,7 @@ pub(crate) fn render(
         plots: plots(results, figures),
         zones: zones_section(results, figures),
         along: along_section(results, figures),
+        stand: stand_section(results, figures),
         maps: map_figures(maps),
         strips: filled(tables::strips(results, figures)),
         inset: figures.length(results.strip_source.inset_m),
@@ -127,7 +130,7 @@ pub(crate) fn render(
 }
 
 /// The pages, what they build on, and what they share.
-const TEMPLATES: [(&str, &str); 10] = [
+const TEMPLATES: [(&str, &str); 11] = [
     ("base.html", include_str!("../templates/base.html")),
     ("report.html", include_str!("../templates/report.html")),
     ("pooled.html", include_str!("../templates/pooled.html")),
@@ -147,6 +150,7 @@ const TEMPLATES: [(&str, &str); 10] = [
         "along_strips.html",
         include_str!("../templates/along_strips.html"),
     ),
+    ("stand.html", include_str!("../templates/stand.html")),
 ];
 
 /// The templates of this crate's pages.

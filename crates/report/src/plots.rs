@@ -44,70 +44,18 @@ fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> 
         .find(|other| !other.block_differences.is_empty())
         .map_or(&[][..], |other| &other.block_differences);
     let unit = figures.yield_unit();
-    let mut rows: Vec<(String, bool)> = by_block
-        .iter()
-        .map(|block| (format!("block {}", block.block), false))
-        .collect();
-    rows.push(("overall".to_owned(), true));
-    let mut marks: Vec<Mark> = by_block
-        .iter()
-        .enumerate()
-        .map(|(row, block)| Mark {
-            row,
-            value: figures.shown_yield(block.difference_kg_ha),
-            interval: None,
-            shape: Shape::Dot,
-            tone: 1,
-            says: format!(
-                "block {}: {} {unit}",
-                block.block,
-                figures.yields(block.difference_kg_ha)
-            ),
-        })
-        .collect();
-    let ends = comparison.interval_95_kg_ha;
-    let interval = ends
-        .iter()
-        .all(|end| end.is_finite())
-        .then(|| ends.map(|end| figures.shown_yield(end)))
-        .filter(|_| comparison.blocks != 1);
-    marks.push(Mark {
-        row: rows.len() - 1,
-        value: figures.shown_yield(comparison.advantage_kg_ha),
-        interval,
-        shape: Shape::Diamond,
-        tone: 5,
-        says: format!(
-            "overall: {} {unit}",
-            figures.yields(comparison.advantage_kg_ha)
-        ),
+    let (rows, marks, mut key) = block_plot(&BlockDifferences {
+        by_block: by_block
+            .iter()
+            .map(|block| (block.block.as_str(), block.difference_kg_ha))
+            .collect(),
+        overall: comparison.advantage_kg_ha,
+        interval: comparison.interval_95_kg_ha,
+        blocks: comparison.blocks,
+        shown: &|kg_ha| figures.shown_yield(kg_ha),
+        words: &|kg_ha| format!("{} {unit}", figures.yields(kg_ha)),
     });
-    let mut across = vec![Across {
-        value: 0.0,
-        dashed: false,
-    }];
-    let mut key = vec![
-        KeyEntry {
-            shape: "dot",
-            tone: 1,
-            label: "one block".to_owned(),
-        },
-        KeyEntry {
-            shape: "diamond",
-            tone: 5,
-            label: if interval.is_some() {
-                "overall, 95 % interval"
-            } else {
-                "overall"
-            }
-            .to_owned(),
-        },
-        KeyEntry {
-            shape: "line",
-            tone: 5,
-            label: "no difference".to_owned(),
-        },
-    ];
+    let mut across = vec![ZERO];
     break_even_line(
         results,
         &comparison.treatment,
@@ -136,6 +84,94 @@ fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> 
         key,
         plot: RowPlot::new(&rows, &marks, &across, axis)?,
     })
+}
+
+/// The line of no difference.
+const ZERO: Across = Across {
+    value: 0.0,
+    dashed: false,
+};
+
+/// Differences of one treatment from the check, in any unit.
+pub(crate) struct BlockDifferences<'a> {
+    /// Each block's name and difference.
+    pub(crate) by_block: Vec<(&'a str, f64)>,
+    pub(crate) overall: f64,
+    pub(crate) interval: [f64; 2],
+    /// Blocks that the overall difference rests on.
+    pub(crate) blocks: usize,
+    /// A difference in the unit of the scale.
+    pub(crate) shown: &'a dyn Fn(f64) -> f64,
+    /// A difference with its unit.
+    pub(crate) words: &'a dyn Fn(f64) -> String,
+}
+
+/// Rows, marks and key of a plot of differences block by block, the overall one last.
+pub(crate) fn block_plot(
+    found: &BlockDifferences,
+) -> (Vec<(String, bool)>, Vec<Mark>, Vec<KeyEntry>) {
+    let mut rows: Vec<(String, bool)> = Vec::new();
+    let mut marks: Vec<Mark> = Vec::new();
+    for (row, &(block, difference)) in found.by_block.iter().enumerate() {
+        let name = format!("block {block}");
+        marks.push(Mark {
+            row,
+            value: (found.shown)(difference),
+            interval: None,
+            shape: Shape::Dot,
+            tone: 1,
+            says: format!("{name}: {}", (found.words)(difference)),
+        });
+        rows.push((name, false));
+    }
+    let ends = found.interval;
+    let interval = ends
+        .iter()
+        .all(|end| end.is_finite())
+        .then(|| ends.map(|end| (found.shown)(end)))
+        .filter(|_| found.blocks != 1);
+    rows.push(("overall".to_owned(), true));
+    marks.push(Mark {
+        row: rows.len() - 1,
+        value: (found.shown)(found.overall),
+        interval,
+        shape: Shape::Diamond,
+        tone: 5,
+        says: format!("overall: {}", (found.words)(found.overall)),
+    });
+    let overall = match interval {
+        Some(_) => "overall, 95 % interval",
+        None => "overall",
+    };
+    let entries = [
+        ("dot", 1, "one block"),
+        ("diamond", 5, overall),
+        ("line", 5, "no difference"),
+    ];
+    let key = entries.map(|(shape, tone, label)| KeyEntry {
+        shape,
+        tone,
+        label: label.to_owned(),
+    });
+    (rows, marks, key.to_vec())
+}
+
+impl Plot {
+    /// A plot of rows and marks on the line of no difference.
+    pub(crate) fn on_zero(
+        title: String,
+        caption: String,
+        key: Vec<KeyEntry>,
+        (rows, marks): (&[(String, bool)], &[Mark]),
+        axis: String,
+    ) -> Option<Plot> {
+        Some(Plot {
+            title,
+            caption,
+            key,
+            plot: RowPlot::new(rows, marks, &[ZERO], axis)?,
+        })
+    }
 }
 
 /// The line at the gain that just pays for `treatment`, and what it means, when that is known.

@@ -334,6 +334,10 @@ pub(crate) fn files(results: &Results) -> Table {
             rows.push(vec![file.path.clone(), held, file.sha256.clone()]);
         }
     }
+    for file in results.stand.iter().flat_map(|stand| &stand.files) {
+        let held = counted(file.records, "stand count", "stand counts");
+        rows.push(vec![file.path.clone(), held, file.sha256.clone()]);
+    }
     Table::new("Files", &["File", "#Records", "SHA-256"], rows)
 }
 
@@ -403,6 +407,14 @@ pub(crate) fn settings(results: &Results, figures: Figures) -> Table {
                 figures.area_unit()
             ),
         ]);
+    }
+    if let Some(stand) = &results.stand {
+        for (what, length) in [
+            ("length of counted rows", stand.row_length_m),
+            ("distance from row to row", stand.row_spacing_m),
+        ] {
+            rows.extend(length.map(|metres| vec![what.to_owned(), figures.length(metres)]));
+        }
     }
     flatten("cleaning", &results.cleaning.settings, &mut rows);
     Table::new("Settings", &["Setting", "Value"], rows)

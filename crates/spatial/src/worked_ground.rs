@@ -35,27 +35,29 @@ impl Band {
         east.atan2(north).to_degrees().rem_euclid(360.0)
     }
 
-    fn outline(&self) -> Polygon<f64> {
+    /// Its corners, counterclockwise, m; `NaN` where it has no length.
+    pub fn corners(&self) -> [[f64; 2]; 4] {
         let length = self.length_m();
         let [along_e, along_n] = [
             (self.to[0] - self.from[0]) / length,
             (self.to[1] - self.from[1]) / length,
         ];
-        let corner = |at: [f64; 2], right: f64| Coord {
-            x: at[0] + right * along_n,
-            y: at[1] - right * along_e,
-        };
+        let corner = |at: [f64; 2], right: f64| [at[0] + right * along_n, at[1] - right * along_e];
         let (left, right) = (
             self.right_m - self.width_m / 2.0,
             self.right_m + self.width_m / 2.0,
         );
-        let ring = vec![
+        [
             corner(self.from, left),
             corner(self.from, right),
             corner(self.to, right),
             corner(self.to, left),
-        ];
-        Polygon::new(LineString::new(ring), vec![])
+        ]
+    }
+
+    fn outline(&self) -> Polygon<f64> {
+        let ring = self.corners().map(|[x, y]| Coord { x, y });
+        Polygon::new(LineString::new(ring.to_vec()), vec![])
     }
 }
 

@@ -4,13 +4,11 @@
 
 use crate::TrialError;
 use crate::cell::FieldCell;
-use crate::paired_strips::paired_strips;
 use crate::payoff::{PayoffSetup, check_price, payoff};
-use crate::permutation::permutations;
 use crate::plot::Layout;
-use crate::randomized_blocks::randomized_blocks;
 use crate::rate_response::{RateMoney, Rates, rate_response};
 use crate::spatial_reml::spatial_reml;
+use crate::strip_methods::strip_methods;
 use crate::swath_mixture::swath_mixture;
 use checkstrip_model::Warning;
 use checkstrip_model::results::{Comparison, OverallTest, Payoff, RateResponse, UNDILUTED};
@@ -52,19 +50,13 @@ pub fn compare(
     let treated: Vec<usize> = (0..layout.treatments.len())
         .filter(|&t| t != layout.check)
         .collect();
-    let mut blocked = if treated.len() > 1 {
-        randomized_blocks(layout, bushel_kg)
-    } else {
-        vec![]
-    };
+    (answer.comparisons, answer.overall_test) = strip_methods(layout, bushel_kg);
     let mut most_blocks = 0;
     let mut straddled = false;
     for &treatment in &treated {
         let name = &layout.treatments[treatment];
-        if let Some(place) = blocked.iter().position(|c| c.treatment == *name) {
-            answer.comparisons.push(blocked.remove(place));
-        }
-        match paired_strips(layout, treatment, bushel_kg) {
+        let paired = |c: &&Comparison| c.method == "paired_strips" && c.treatment == *name;
+        match answer.comparisons.iter().find(paired) {
             Some(paired) => {
                 most_blocks = most_blocks.max(paired.blocks);
                 if paired.blocks == 1 {
@@ -88,7 +80,6 @@ pub fn compare(
                         ),
                     ));
                 }
-                answer.comparisons.push(paired);
             }
             None => answer.warnings.push(Warning::new(
                 "no_shared_block",
@@ -96,9 +87,6 @@ pub fn compare(
             )),
         }
     }
-    let (permuted, overall_test) = permutations(layout, bushel_kg);
-    answer.comparisons.extend(permuted);
-    answer.overall_test = overall_test;
     let (of_strips, of_passes) = rayon::join(
         || spatial_reml(layout, strip_cells, bushel_kg),
         || swath_mixture(layout, pass_cells, bushel_kg),

@@ -48,6 +48,41 @@ pub(crate) struct Contrast {
 }
 
 impl Layout {
+    /// A layout of one figure a strip, each strip of the same weight: place of the treatment, block and figure per
+    /// hectare of every strip, `None` where a strip has no figure.
+    ///
+    /// ```
+    /// use checkstrip_trial::{Layout, paired_strips};
+    /// let names = ["check", "rolled"].map(String::from);
+    /// let strip = |treatment, plants| (treatment, Some("1".to_owned()), Some(plants));
+    /// let layout = Layout::of_means(&names, 0, [strip(0, 70_000.0), strip(1, 68_000.0)].into_iter());
+    /// assert_eq!(paired_strips(&layout, 1, 1.0).unwrap().advantage_kg_ha, -2_000.0);
+    /// ```
+    pub fn of_means(
+        treatments: &[String],
+        check: usize,
+        strips: impl Iterator<Item = (usize, Option<String>, Option<f64>)>,
+    ) -> Layout {
+        /// Any ground does, as long as all strips have the same.
+        const GROUND_M2: f64 = 1e4;
+        let plots = strips.map(|(treatment, block, figure)| {
+            let mut treatment_shares = vec![0.0; treatments.len()];
+            treatment_shares[treatment] = 1.0;
+            Plot {
+                treatment,
+                block,
+                area_m2: figure.map_or(0.0, |_| GROUND_M2),
+                mass_kg: figure.unwrap_or(0.0),
+                treatment_shares,
+            }
+        });
+        Layout {
+            treatments: treatments.to_vec(),
+            check,
+            plots: plots.collect(),
+        }
+    }
+
     /// Every treatment but the check.
     pub(crate) fn treated(&self) -> impl Iterator<Item = usize> + '_ {
         (0..self.treatments.len()).filter(|&treatment| treatment != self.check)

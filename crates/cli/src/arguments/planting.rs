@@ -1,6 +1,6 @@
 //! What `checkstrip planting` takes.
 
-use super::length;
+use super::above_0;
 use checkstrip_planting::KnownRhythm;
 use clap::Args;
 use std::path::PathBuf;
@@ -33,14 +33,6 @@ pub(crate) struct PlantingArguments {
     /// Folder for tables, maps, report and planting.json; made when absent.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
-}
-
-/// A length above 0, in metres.
-fn above_0(text: &str) -> Result<f64, String> {
-    match length(text)? {
-        metres if metres > 0.0 => Ok(metres),
-        _ => Err(format!("{text:?} is no distance, expected more than 0")),
-    }
 }
 
 /// `press wheel=7.2 ft`.

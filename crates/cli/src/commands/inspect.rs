@@ -80,10 +80,11 @@ fn log_in_words(found: &LogInspection, units: UnitSystem) -> String {
         None => line("when", "the log does not say"),
     });
     let [west, south, east, north] = found.extent_deg;
-    lines.push(line(
-        "where",
-        &format!("lon {west:.5} to {east:.5}, lat {south:.5} to {north:.5}"),
-    ));
+    let place = match west.is_finite() && south.is_finite() {
+        true => format!("lon {west:.5} to {east:.5}, lat {south:.5} to {north:.5}"),
+        false => "no positions".to_owned(),
+    };
+    lines.push(line("where", &place));
     if let Some(harvest) = &found.harvest {
         lines.extend(harvest_in_words(harvest, units));
     }
@@ -106,6 +107,10 @@ fn log_in_words(found: &LogInspection, units: UnitSystem) -> String {
         Operation::Planting | Operation::Application => vec![line(
             "missing",
             "the harvest log of this field: what a treatment gained shows in the grain",
+        )],
+        Operation::StandCount => vec![line(
+            "use",
+            "give it to checkstrip compare beside the harvest log (--stand, or [stand] in the trial file)",
         )],
     });
     lines.push(String::new());

@@ -1,5 +1,6 @@
 //! One command, one file: each takes its arguments, calls the job and shows what came out.
 
+pub(crate) mod applied;
 pub(crate) mod batch;
 pub(crate) mod clean;
 pub(crate) mod compare;

@@ -3,27 +3,24 @@
 use crate::arguments::{OutlineArguments, TreatmentBy};
 use crate::console::Console;
 use crate::ground_in_words::area;
-use crate::meaning::columns;
-use checkstrip_formats::expand_globs;
-use checkstrip_job::{LogSetup, Outline, OutlineBy, OutlineSetup, outline, write_outline};
+use crate::meaning::machine_log;
+use checkstrip_job::{Outline, OutlineBy, OutlineSetup, outline, write_outline};
 use checkstrip_model::units::{M2_PER_HA, UnitSystem};
 use std::path::Path;
 
 pub(crate) fn run(arguments: &OutlineArguments, console: &Console) -> anyhow::Result<()> {
-    let mut log = LogSetup::new(expand_globs(&arguments.logs, Path::new(""))?, None);
-    log.columns = columns(&arguments.columns)?;
-    log.header_width_m = arguments.width;
+    let machine = &arguments.machine;
     let by = match (&arguments.treatment, arguments.by) {
         (Some(name), _) => OutlineBy::Treatment(name.clone()),
         (None, TreatmentBy::Product) => OutlineBy::Product,
         (None, TreatmentBy::Rate) => OutlineBy::Rate,
     };
     let setup = OutlineSetup {
-        log,
+        log: machine_log(machine)?,
         by,
-        row_spacing_m: arguments.row_spacing,
+        row_spacing_m: machine.row_spacing,
         left_out: arguments.leave_out.clone(),
-        keep_end_rows: arguments.keep_end_rows,
+        keep_end_rows: machine.keep_end_rows,
         boundary: arguments.boundary.clone(),
         untreated: arguments.untreated.clone(),
     };

@@ -1,6 +1,7 @@
 //! Writing a cleaned log: every record in input order under canonical names, what became of it and
 //! the yield of its ground, as CSV, GeoJSON, GeoParquet or GeoPackage. Writing planned strips: as GeoJSON, as a
-//! Shapefile and as a task for a machine's terminal. Writing a log as task data.
+//! Shapefile and as a task for a machine's terminal; grounds with attributes of any names as GeoJSON and as a Shapefile.
+//! Writing a log as task data.
 //! Writing whatever another file held: `features_…` and the formats that tables are written in.
 
 mod atomic;
@@ -14,6 +15,7 @@ mod fixed_decimal;
 mod flatgeobuf;
 mod geojson;
 mod geopackage;
+mod grounds;
 mod in_order;
 mod parquet;
 mod strips_geojson;
@@ -26,6 +28,7 @@ pub use atomic::{remove_unfinished, write_atomically, write_bytes_atomically};
 pub use csv::write_cleaned_csv;
 pub use geojson::write_cleaned_geojson;
 pub use geopackage::write_cleaned_geopackage;
+pub use grounds::{Attribute, AttributedGround, write_grounds_geojson, write_grounds_shapefile};
 pub use parquet::write_cleaned_parquet;
 pub use strips_geojson::write_strips_geojson;
 pub use strips_shapefile::write_strips_shapefile;

@@ -17,7 +17,7 @@ const QUANTITIES: [(Quantity, &str); 14] = [
     (Quantity::Speed, "speed"),
     (Quantity::Length, "length"),
     (Quantity::Yield, "yield"),
-    (Quantity::CountPerArea, "seeds per area"),
+    (Quantity::CountPerArea, "seeds or plants per area"),
     (Quantity::MassPerArea, "mass per area"),
     (Quantity::VolumePerArea, "volume per area"),
     (Quantity::Force, "force"),
@@ -55,17 +55,25 @@ pub fn header_guide() -> String {
             );
         }
     };
-    let of = |wanted: &[Operation]| -> Vec<Column> {
+    // Columns of logs of all the first operations and none of the others.
+    let of = |wanted: &[Operation], not: &[Operation]| -> Vec<Column> {
         let all = Column::ALL.iter().copied();
-        all.filter(|column| column.operations() == wanted).collect()
+        all.filter(|column| {
+            let of_column = column.operations();
+            wanted.iter().all(|operation| of_column.contains(operation))
+                && !not.iter().any(|operation| of_column.contains(operation))
+        })
+        .collect()
     };
-    section("Every log", &of(Operation::ALL));
-    section("Harvest", &of(&[Operation::Harvest]));
-    section("Planting", &of(&[Operation::Planting]));
+    use Operation::{Application, Harvest, Planting, StandCount};
+    section("Every log", &of(&[Harvest, Planting, Application], &[]));
+    section("Harvest", &of(&[Harvest], &[Planting]));
+    section("Planting", &of(&[Planting], &[Harvest, Application]));
     section(
         "As-applied, also planting",
-        &of(&[Operation::Planting, Operation::Application]),
+        &of(&[Planting, Application], &[Harvest]),
     );
+    section("Stand counts", &of(&[StandCount], &[Harvest]));
     let _ = write!(
         page,
         "\n`x` and `y` are longitude and latitude where nothing else in the file is. A planting log has \

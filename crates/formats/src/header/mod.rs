@@ -11,7 +11,7 @@ mod refusals;
 #[cfg(test)]
 mod tests;
 
-use checkstrip_model::{Column, Operation, Problem};
+use checkstrip_model::{Column, Operation, Problem, Quantity};
 
 use crate::ReadOptions;
 use names::{LAST_RESORT, NAMES};
@@ -136,6 +136,49 @@ pub(crate) fn positions(headers: &[String]) -> Option<[(usize, f64); 2]> {
         }
     };
     Some([place(Column::Lon)?, place(Column::Lat)?])
+}
+
+/// An attribute that is called like a rate put on or asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct RateAttribute {
+    pub(crate) name: String,
+    pub(crate) quantity: Quantity,
+    /// Its unit and what turns it into SI, when the name says it.
+    pub(crate) unit: Option<(String, f64)>,
+}
+
+/// Those of `names` that are called like a rate of seeds, mass or volume per area, asked for or put on; one entry each.
+pub(crate) fn rate_attributes(names: &[String], short_names: bool) -> Vec<RateAttribute> {
+    let container = Container {
+        short_names,
+        ..Container::default()
+    };
+    let is_rate = |said: &Said| {
+        matches!(
+            said.column.quantity(),
+            Quantity::CountPerArea | Quantity::MassPerArea | Quantity::VolumePerArea
+        )
+    };
+    let found = names.iter().filter_map(|name| {
+        let mut said = recognise(name, container, f64::NAN);
+        said.retain(is_rate);
+        let said = said.into_iter().next()?;
+        Some(RateAttribute {
+            name: name.clone(),
+            quantity: said.column.quantity(),
+            unit: said.unit,
+        })
+    });
+    found.collect()
+}
+
+/// Those of `names` that mean `column`.
+pub(crate) fn with_column(names: &[String], column: Column) -> Vec<&str> {
+    let means = |name: &&String| {
+        let said = recognise(name, Container::default(), f64::NAN);
+        said.iter().any(|said| said.column == column)
+    };
+    names.iter().filter(means).map(String::as_str).collect()
 }
 
 /// The place of the header that an entry of the columns table names.

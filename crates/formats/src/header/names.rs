@@ -685,6 +685,78 @@ pub(super) const NAMES: &[(Column, [&[&str]; 5])] = &[
             &["produto", "variedade", "híbrido", "cultivar"],
         ],
     ),
+    (
+        Column::PlantCount,
+        [
+            &[
+                "plant count",
+                "plants",
+                "plants counted",
+                "count",
+                "number of plants",
+                "emerged plants",
+            ],
+            &[
+                "Pflanzen",
+                "Pflanzenzahl",
+                "Anzahl Pflanzen",
+                "gezählte Pflanzen",
+            ],
+            &["plantes", "nombre de plantes", "plantes comptées"],
+            &["plantas", "número de plantas", "plantas contadas"],
+            &["plantas", "número de plantas", "plantas contadas"],
+        ],
+    ),
+    (
+        Column::RowLength,
+        [
+            &["row length", "length of row", "counted length", "length"],
+            &["Reihenlänge", "Zähllänge"],
+            &["longueur de rang", "longueur comptée"],
+            &["longitud de hilera", "longitud de surco"],
+            &["comprimento da linha", "comprimento de linha"],
+        ],
+    ),
+    (
+        Column::RowSpacing,
+        [
+            &["row spacing", "row width", "spacing of rows"],
+            &["Reihenabstand", "Reihenweite"],
+            &["écartement des rangs", "inter-rang"],
+            &["distancia entre hileras", "distancia entre surcos"],
+            &["espaçamento entre linhas", "espaçamento das linhas"],
+        ],
+    ),
+    (
+        Column::CountedRows,
+        [
+            &["counted rows", "rows counted", "rows", "number of rows"],
+            &["gezählte Reihen", "Reihen"],
+            &["rangs comptés", "rangs"],
+            &["hileras contadas", "surcos contados"],
+            &["linhas contadas"],
+        ],
+    ),
+    (
+        Column::Stand,
+        [
+            &["stand", "final stand", "stand count", "plant density"],
+            &["Pflanzendichte"],
+            &["peuplement", "densité de peuplement"],
+            &["densidad de plantas", "stand de plantas"],
+            &["densidade de plantas", "estande"],
+        ],
+    ),
+    (
+        Column::StripId,
+        [
+            &["strip id", "strip", "plot", "strip name"],
+            &["Streifen", "Parzelle"],
+            &["bande", "parcelle"],
+            &["franja", "parcela"],
+            &["faixa", "parcela"],
+        ],
+    ),
 ];
 
 /// A name, folded, with the columns it may stand for.

@@ -143,6 +143,11 @@ fn meanings(header: &str, container: Container, bushel_kg: f64) -> Vec<Said> {
             }
         }
     }
+    // A stand may be called by its unit alone: `plants/ac`.
+    if said.is_empty() && folded.starts_with("plants") {
+        let unit = unit_in(Column::Stand, header, bushel_kg);
+        said.extend(unit.map(|unit| Said::new(Column::Stand, Some(unit))));
+    }
     if said.is_empty() && container.short_names && header.len() == SHORT_NAME {
         said.extend(complete(&folded, bushel_kg));
     }

@@ -12,6 +12,7 @@ pub(super) fn write_where(operation: Operation) -> &'static str {
     match operation {
         Operation::Harvest => "write under [harvest.columns]",
         Operation::Planting | Operation::Application => "add to the command",
+        Operation::StandCount => "write under [stand.columns]",
     }
 }
 
@@ -23,7 +24,7 @@ pub(super) fn entry(
     unit: Option<&str>,
 ) -> String {
     let key = column.key();
-    if operation != Operation::Harvest {
+    if matches!(operation, Operation::Planting | Operation::Application) {
         return match unit {
             Some(unit) => format!("--column \"{key}={header}:{unit}\""),
             None => format!("--column \"{key}={header}\""),
@@ -40,10 +41,18 @@ pub(super) fn entry(
 pub(super) fn example_unit(column: Column) -> Option<&'static str> {
     match column.quantity() {
         Quantity::MassFlow => Some("lb/s"),
-        Quantity::Length if matches!(column, Column::Distance | Column::SeedSpacing) => Some("in"),
+        Quantity::Length
+            if matches!(
+                column,
+                Column::Distance | Column::SeedSpacing | Column::RowSpacing
+            ) =>
+        {
+            Some("in")
+        }
         Quantity::Length => Some("ft"),
         Quantity::Speed => Some("mph"),
         Quantity::Yield => Some("bu/ac"),
+        Quantity::CountPerArea if column == Column::Stand => Some("plants/ac"),
         Quantity::CountPerArea => Some("seeds/ac"),
         Quantity::MassPerArea => Some("lb/ac"),
         Quantity::VolumePerArea => Some("gal/ac"),
@@ -132,11 +141,18 @@ pub(super) fn missing(
     let operation = wanted.unwrap_or_default();
     let mut missing = Vec::new();
     let mut lines = Vec::new();
+    // A count that names its strip needs no position.
+    let is_placed = container.has_points
+        || (wanted.is_none_or(|wanted| wanted == Operation::StandCount) && has(&Column::StripId));
     for column in [Column::Lon, Column::Lat] {
-        if !has(&column) && !container.has_points {
+        if !has(&column) && !is_placed {
             missing.push(column.key());
             lines.push(entry(operation, column, "…", None));
         }
+    }
+    if operation == Operation::StandCount && !missing.is_empty() {
+        missing.push("or else strip_id");
+        lines.push(entry(operation, Column::StripId, "…", None));
     }
     let is_told = match wanted {
         Some(operation) => operation.telling_columns().iter().any(has),
@@ -149,6 +165,7 @@ pub(super) fn missing(
             Operation::Harvest => "mass_flow (or yield)",
             Operation::Planting => "seed_rate (or another column of a planting log)",
             Operation::Application => "applied_mass (or applied_volume)",
+            Operation::StandCount => "plant_count (or stand)",
         });
         let column = operation.telling_columns()[0];
         lines.push(entry(operation, column, "…", example_unit(column)));

@@ -173,7 +173,9 @@ impl Joined {
         };
         let (edge, what) = match found.operation {
             Operation::Harvest => ("cutting edge", "yields"),
-            Operation::Planting | Operation::Application => ("working edge", "values"),
+            Operation::Planting | Operation::Application | Operation::StandCount => {
+                ("working edge", "values")
+            }
         };
         let moved = match machines.offset(log.device, &found.width_elements) {
             Err(why) => {

@@ -201,6 +201,7 @@ impl TaskLog {
                 Operation::Harvest => "harvests",
                 Operation::Planting => "plantings",
                 Operation::Application => "applications",
+                Operation::StandCount => "stand counts",
             };
             let message = format!("holds {what} of {} fields", fields.len());
             let tasks = listed(of_operation.iter().map(|(log, _)| log.task.clone()));
@@ -251,10 +252,14 @@ impl TaskLog {
                 "convert it to a table to see what it holds; or say in the columns table which quantity is which",
             );
         };
-        let what = match operation {
-            Operation::Harvest => "carries grain",
-            Operation::Planting => "is of a planting",
-            Operation::Application => "is of an application",
+        let (what, key) = match operation {
+            Operation::Harvest => ("carries grain", "mass_flow or yield"),
+            Operation::Planting => ("is of a planting", "seed_rate"),
+            Operation::Application => ("is of an application", "applied_mass or applied_volume"),
+            Operation::StandCount => {
+                return Problem::new(file, "expected stand counts, found task data of machines")
+                    .hint("give the counts as CSV, or as points in any other format");
+            }
         };
         let telling = operation.telling_columns();
         let expected = entries(operation)
@@ -265,11 +270,6 @@ impl TaskLog {
             "no log in it {what}; expected {}, found {found}",
             expected.join(" or ")
         );
-        let key = match operation {
-            Operation::Harvest => "mass_flow or yield",
-            Operation::Planting => "seed_rate",
-            Operation::Application => "applied_mass or applied_volume",
-        };
         Problem::new(file, message).hint(format!(
             "give the task of that work; or say in the columns table which quantity is {key}, and its unit"
         ))

@@ -109,7 +109,7 @@ pub(super) fn inspect(setup: &LogSetup) -> Result<LogInspection, JobError> {
     let log = read_any(setup)?;
     let missing = match log.operation {
         Operation::Harvest => missing(&log, setup),
-        Operation::Planting | Operation::Application => Vec::new(),
+        Operation::Planting | Operation::Application | Operation::StandCount => Vec::new(),
     };
     if log.operation != Operation::Harvest {
         return described(&log, missing, None, Vec::new());

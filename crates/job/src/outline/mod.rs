@@ -1,24 +1,24 @@
 //! Strips that nobody has to draw: the ground that a machine worked, outlined from its own log, by product, by the rate
 //! it was asked for, or all of it as one treatment; and the ground it left out between, as the check.
 
-mod bands;
+mod naming;
 
-use crate::compare::read_any;
 use crate::error::JobError;
 use crate::ground::{to_lon_lat, to_plane};
+use crate::machine_log::{
+    CLOSED_M, LabelledBand, MachineLog, MachineWidth, SMALLEST_M2, is_at_work, is_end_row,
+    labelled_bands, place_across, straightened,
+};
 use crate::outputs::this_tool;
 use crate::setup::LogSetup;
-use bands::{LabelledBand, labelled_bands};
-use checkstrip_cleaning::plane_of;
 use checkstrip_formats::{read_boundary, write_strips_geojson, write_strips_shapefile};
 use checkstrip_model::results::Tool;
 use checkstrip_model::units::M2_PER_HA;
-use checkstrip_model::{Column, Operation, Problem, SourceFile, Strip, Warning};
+use checkstrip_model::{Operation, Problem, SourceFile, Strip, Warning};
 use checkstrip_spatial::moved_edge::edge_moved;
-use checkstrip_spatial::worked_ground::{
-    Band, main_direction_deg, off_direction_deg, worked_ground,
-};
-use geo::{Area, BooleanOps, Centroid, ConvexHull, MultiPolygon, Polygon, Simplify, Translate};
+use checkstrip_spatial::worked_ground::{Band, worked_ground};
+use geo::{Area, BooleanOps, ConvexHull, MultiPolygon, Polygon, Translate};
+use naming::Naming;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -105,54 +105,38 @@ pub struct OutlinedStrip {
     pub area_ha: f64,
 }
 
-/// Slits between passes narrower than twice this are noise of the receiver, m. Common practice, no source: guidance
-/// repeats a pass within some 0.1 to 0.3 m.
-const CLOSED_M: f64 = 0.3;
-/// Pieces smaller than this share of a hectare make no strip. Common practice, no source.
-const SMALLEST_M2: f64 = 500.0;
-/// Passes that run this far from the main direction are end rows, degrees. Common practice, no source.
-const END_ROWS_DEG: f64 = 30.0;
 /// Ground left out that is narrower than this share of the machine is a miss between two passes and no strip. Common
 /// practice, no source.
 const NARROWEST_SHARE: f64 = 0.5;
 /// Ground left out belongs to the trial within so many machine widths beside the first and the last pass. Common
 /// practice, no source: strips are a few widths wide.
 const BESIDE_WIDTHS: f64 = 3.0;
-/// Corners are left out where the edge moves by less, m.
-const STRAIGHT_M: f64 = 0.05;
 
 /// Outlines the ground that the log says was worked.
 ///
 /// # Errors
 /// When the log is of a harvest, does not say what tells treatments apart, or no strip comes out of it.
 pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> {
-    let log = read_any(&setup.log)?;
-    let refuse = |message: &str, hint: &str| Problem::new(log.first_path(), message).hint(hint);
-    if log.operation == Operation::Harvest {
-        return Err(refuse(
-            "is a harvest log, which does not say what was done on the field",
-            "give the log of the planter, the sprayer or the spreader",
-        )
-        .into());
-    }
-    let plane = plane_of(&log).map_err(|source| JobError::Cleaning {
-        file: log.first_path().to_owned(),
-        source,
+    let machine = MachineLog::read(&setup.log)?;
+    let (log, plane) = (&machine.log, &machine.plane);
+    let naming = Naming::new(log, &setup.by)?;
+    let mut labels: Vec<String> = Vec::new();
+    let width = MachineWidth {
+        width_m: setup.log.header_width_m,
+        row_spacing_m: setup.row_spacing_m,
+    };
+    let found = labelled_bands(log, machine.east_north_m(), width, &mut |record| {
+        let name = is_at_work(log, record).then(|| naming.name(record))??;
+        let known = labels.iter().position(|known| *known == name);
+        let label = known.unwrap_or_else(|| {
+            labels.push(name);
+            labels.len() - 1
+        });
+        Some((label, f64::NAN))
     })?;
-    let positions = |column| log.numbers(column).unwrap_or_default();
-    let (east, north) = plane.to_plane(positions(Column::Lon), positions(Column::Lat))?;
-    let found = labelled_bands(&log, &east, &north, setup)?;
-    let all: Vec<Band> = found.bands.iter().map(|labelled| labelled.band).collect();
-    let Some(direction_deg) = main_direction_deg(&all) else {
-        return Err(refuse(
-            "nothing in it was at work while the machine moved",
-            "look at it with checkstrip inspect: rates above 0, or the implement down, tell work",
-        )
-        .into());
-    };
-    let is_end_row = |labelled: &LabelledBand| {
-        !setup.keep_end_rows && off_direction_deg(&labelled.band, direction_deg) > END_ROWS_DEG
-    };
+    let direction_deg = machine.direction_deg(&found.bands)?;
+    let is_end_row =
+        |labelled: &LabelledBand| !setup.keep_end_rows && is_end_row(labelled, direction_deg);
     let ground_of = |wanted: &dyn Fn(&LabelledBand) -> bool| {
         let bands = found.bands.iter().filter(|labelled| wanted(labelled));
         let bands: Vec<Band> = bands.map(|labelled| labelled.band).collect();
@@ -167,7 +151,7 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         let mut names = setup.left_out.iter();
         names.any(|name| name.trim().eq_ignore_ascii_case(label))
     };
-    for (place, label) in found.labels.iter().enumerate() {
+    for (place, label) in labels.iter().enumerate() {
         let ground = ground_of(&|labelled| labelled.label == place && !is_end_row(labelled));
         treated = treated.union(&ground);
         if is_left_out(label) {
@@ -182,8 +166,7 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         }
     }
     for name in &setup.left_out {
-        if !found
-            .labels
+        if !labels
             .iter()
             .any(|label| name.trim().eq_ignore_ascii_case(label))
         {
@@ -194,7 +177,7 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         }
     }
     if let Some(path) = &setup.boundary {
-        let boundary = to_plane(&read_boundary(path)?.ground, &plane)?;
+        let boundary = to_plane(&read_boundary(path)?.ground, plane)?;
         let half = found.width_m * NARROWEST_SHARE / 2.0;
         let beside = beside_passes(&treated, direction_deg, found.width_m * BESIDE_WIDTHS);
         let left = boundary
@@ -208,23 +191,20 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
         }
     }
     if pieces.is_empty() {
-        return Err(refuse(
-            "no ground in it is large enough for a strip",
-            "a strip has 0.05 ha (0.12 ac) at least: is it the log of this field?",
-        )
-        .into());
+        return Err(machine
+            .refuse(
+                "no ground in it is large enough for a strip",
+                "a strip has 0.05 ha (0.12 ac) at least: is it the log of this field?",
+            )
+            .into());
     }
     // Numbered across the passes, from the west or north.
-    let across = (direction_deg + 90.0).to_radians();
-    let place = |piece: &Polygon<f64>| {
-        let middle = piece.centroid().map_or([0.0; 2], |at| [at.x(), at.y()]);
-        middle[0] * across.sin() + middle[1] * across.cos()
-    };
+    let place = |piece: &Polygon<f64>| place_across(piece, direction_deg);
     pieces.sort_by(|a, b| place(&a.1).total_cmp(&place(&b.1)));
     let mut strips = Vec::with_capacity(pieces.len());
     let mut outlined = Vec::with_capacity(pieces.len());
     for (at, (treatment, piece)) in pieces.into_iter().enumerate() {
-        let piece = MultiPolygon::new(vec![piece.simplify(STRAIGHT_M)]);
+        let piece = MultiPolygon::new(vec![straightened(&piece)]);
         let strip_id = (at + 1).to_string();
         outlined.push(OutlinedStrip {
             strip_id: strip_id.clone(),
@@ -235,7 +215,7 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
             strip_id,
             treatment,
             block: None,
-            ground: to_lon_lat(&piece, &plane)?,
+            ground: to_lon_lat(&piece, plane)?,
             row: at as u32 + 1,
         });
     }

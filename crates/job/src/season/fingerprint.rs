@@ -15,7 +15,8 @@ pub(super) struct Input {
     pub(super) sha256: String,
 }
 
-/// Every file that a trial names, the trial file first: logs, strips, zones and past harvests, with what
+/// Every file that a trial names, the trial file first: logs, strips, zones, past harvests and stand
+/// counts, with what
 /// belongs to them (the parts of a Shapefile, the files of a folder of task data).
 ///
 /// # Errors
@@ -31,6 +32,12 @@ pub(super) fn files_of(trial: &Path, setup: &TrialSetup) -> Result<Vec<PathBuf>,
         }
         Some(ZoneSetup::Elevation { .. }) | None => {}
     }
+    named.extend(
+        setup
+            .stand
+            .iter()
+            .flat_map(|stand| stand.files.iter().cloned()),
+    );
     let mut files: Vec<PathBuf> = Vec::new();
     for path in named {
         for file in whole(&path)? {

@@ -6,6 +6,7 @@ mod odds;
 mod overall_test;
 mod pooled;
 mod rate_response;
+mod stand;
 mod turning_points;
 mod zones;
 
@@ -18,6 +19,9 @@ pub use pooled::{
     PooledWithout,
 };
 pub use rate_response::{BestRate, RateCurve, RateResponse, RateYield};
+pub use stand::{
+    BlockStandDifference, LeftOutCount, Stand, StandComparison, StripStand, WhyLeftOut,
+};
 pub use turning_points::TurningPoints;
 pub use zones::{
     PastHarvest, TreatmentByZone, ZoneAdvantage, ZoneGround, ZonePayoff, ZonePolygons, ZoneTest,
@@ -67,6 +71,9 @@ pub struct Results {
     /// The advantage in windows along the strips, when there is a check.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub along_strips: Option<AlongStrips>,
+    /// Plants counted after emergence, when counts were given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stand: Option<Stand>,
     /// What a reader should know.
     pub warnings: Vec<Warning>,
 }

@@ -2,8 +2,10 @@
 //! nothing for the check.
 
 use super::canvas::{Canvas, Rgb};
-use super::palette::{RULE, TREATMENTS, WHITE, yield_colour};
+use super::difference_classes::CLASSES;
+use super::palette::{INK, RULE, SOFT_INK, TREATMENTS, WHITE, difference_colour, yield_colour};
 use super::polygon_fill::Span;
+use checkstrip_model::AppliedClass;
 
 const TINT: f32 = 0.30;
 const LINE: f32 = 0.75;
@@ -63,6 +65,21 @@ impl Hatch {
             colour: yield_colour(class, classes),
             pattern: PATTERNS[class % PATTERNS.len()],
         }
+    }
+
+    /// The look of ground of `class` on a map of what was done against plan; `None` for ground as asked, which is plain.
+    /// Less is orange and more is purple, as on maps of an advantage.
+    pub(super) fn of_applied(class: AppliedClass) -> Option<Hatch> {
+        let (colour, pattern) = match class {
+            AppliedClass::AsAsked => return None,
+            AppliedClass::Less => (difference_colour(1), Pattern::Falling),
+            AppliedClass::More => (difference_colour(CLASSES - 2), Pattern::Rising),
+            AppliedClass::OtherProduct => (TREATMENTS[0], Pattern::Crossed),
+            AppliedClass::NotWorked => (SOFT_INK, Pattern::Dots),
+            AppliedClass::NotPlanned => (TREATMENTS[2], Pattern::Level),
+            AppliedClass::NotLogged => (INK, Pattern::Level),
+        };
+        Some(Hatch { colour, pattern })
     }
 
     /// Lays the hatching over `spans`.

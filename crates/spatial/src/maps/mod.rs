@@ -7,6 +7,7 @@
 //! How classes and colours are chosen, with sources, is in `docs/maps.md`.
 
 mod advantage_along;
+mod applied_map;
 mod difference_classes;
 mod extent;
 mod figures;
@@ -32,6 +33,7 @@ mod yield_layer;
 mod zones_map;
 
 pub use advantage_along::advantage_along;
+pub use applied_map::{AppliedMap, ClassGround, applied_map};
 pub use plan_map::{PlanMap, plan_map};
 pub use removed_records::removed_records;
 pub use request::{MapError, MapKind, MapRequest, StripOutline};

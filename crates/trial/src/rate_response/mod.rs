@@ -11,7 +11,7 @@ mod rates;
 mod reference;
 mod within_blocks;
 
-pub use rates::Rates;
+pub use rates::{Rates, number_and_unit};
 
 use crate::plot::Layout;
 use best_rate::{best_rate, join_interval};

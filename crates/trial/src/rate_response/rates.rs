@@ -55,7 +55,13 @@ impl Rates {
 }
 
 /// `30 lb` as 30 and `lb`; thousands may be separated by commas. `None` for anything else.
-fn number_and_unit(name: &str) -> Option<(f64, &str)> {
+///
+/// ```
+/// use checkstrip_trial::number_and_unit;
+/// assert_eq!(number_and_unit("32,000 seeds/ac"), Some((32_000.0, "seeds/ac")));
+/// assert_eq!(number_and_unit("rolled"), None);
+/// ```
+pub fn number_and_unit(name: &str) -> Option<(f64, &str)> {
     let name = name.trim();
     let end = name
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',')))
