@@ -287,6 +287,7 @@ pub(crate) fn planting_setup(arguments: &PlantingArguments) -> anyhow::Result<Pl
         files,
         columns: columns(&arguments.columns)?,
         settings,
+        put_aside_in: arguments.out.clone(),
     })
 }
 

@@ -9,7 +9,8 @@ use std::path::PathBuf;
 use std::sync::LazyLock;
 
 use checkstrip_formats::{
-    ReadOptions, read_log, write_cleaned_csv, write_cleaned_geojson, write_cleaned_parquet,
+    FormatError, ReadOptions, read_log, read_log_in_pieces, write_cleaned_csv,
+    write_cleaned_geojson, write_cleaned_parquet,
 };
 use checkstrip_model::{CleanLog, Column, Status};
 
@@ -120,6 +121,18 @@ fn read_task_data(bencher: divan::Bencher) {
 fn read_csv(bencher: divan::Bencher) {
     let paths = [CSV.clone()];
     bencher.bench(|| read_log(&paths, &ReadOptions::default()));
+}
+
+/// Beside `read_csv`: the same records handed over in pieces.
+#[divan::bench]
+fn read_csv_in_pieces(bencher: divan::Bencher) {
+    let paths = [CSV.clone()];
+    bencher.bench(|| {
+        read_log_in_pieces(&paths, &ReadOptions::default(), |piece| {
+            divan::black_box(piece);
+            Ok::<(), FormatError>(())
+        })
+    });
 }
 
 #[divan::bench]

@@ -45,7 +45,7 @@ fn not_empty(path: &Path, bytes: Vec<u8>) -> Result<Vec<u8>, FormatError> {
 }
 
 /// The content of the file at `path`, called `file` in messages, a piece at a time; unpacked where it is in
-/// gzip, within the limits of [`gunzip`].
+/// gzip, within [`limit_in_pieces`].
 pub(crate) struct Pieces {
     file: String,
     path: PathBuf,
@@ -67,7 +67,7 @@ impl Pieces {
         Ok(Pieces {
             file: file.to_owned(),
             path: path.to_owned(),
-            left: gzip.then(|| limit(packed_len)),
+            left: gzip.then(|| limit_in_pieces(packed_len)),
             content: match gzip {
                 true => Box::new(flate2::read::MultiGzDecoder::new(BufReader::new(content))),
                 false => Box::new(content),
@@ -87,7 +87,8 @@ impl Pieces {
             (Err(error), None) => return Err(FormatError::reading(&self.path, error)),
             (Ok(read), Some(left)) => {
                 let later = left.checked_sub(read as u64);
-                *left = later.ok_or_else(|| too_large(&self.file, self.packed_len))?;
+                let limit = limit_in_pieces(self.packed_len);
+                *left = later.ok_or_else(|| too_large(&self.file, self.packed_len, limit))?;
                 read
             }
             (Err(error), Some(_)) => return Err(cannot_unpack(&self.file, &error).into()),
@@ -129,7 +130,12 @@ fn hexadecimal(digest: &[u8]) -> String {
 
 /// How many bytes a part packed into `packed` bytes may hold.
 pub(crate) fn limit(packed: u64) -> u64 {
-    UNPACKED_LIMIT.min(UNPACKED_FLOOR.max(packed.saturating_mul(UNPACKED_RATIO)))
+    UNPACKED_LIMIT.min(limit_in_pieces(packed))
+}
+
+/// The same where no more than a piece of it will be in memory.
+pub(crate) fn limit_in_pieces(packed: u64) -> u64 {
+    UNPACKED_FLOOR.max(packed.saturating_mul(UNPACKED_RATIO))
 }
 
 /// Everything `packed` unpacks to, where the packed part is `packed_len` bytes long.
@@ -141,7 +147,7 @@ pub(crate) fn unpack(file: &str, packed: impl Read, packed_len: u64) -> Result<V
         .read_to_end(&mut bytes)
         .map_err(|error| cannot_unpack(file, &error))?;
     if bytes.len() as u64 > limit {
-        return Err(too_large(file, packed_len));
+        return Err(too_large(file, packed_len, limit));
     }
     Ok(bytes)
 }
@@ -151,11 +157,10 @@ fn cannot_unpack(file: &str, error: &io::Error) -> Problem {
         .hint("the file is damaged or was cut off: copy it again from where it came from")
 }
 
-fn too_large(file: &str, packed_len: u64) -> Problem {
-    let limit = limit(packed_len);
+fn too_large(file: &str, packed_len: u64, limit: u64) -> Problem {
     let message = format!(
         "{packed_len} packed bytes unpack to more than {limit}, which no log does ({UNPACKED_RATIO} \
-         times the packed size, at most 2 GiB)"
+         times the packed size; where it is read whole, at most 2 GiB)"
     );
     Problem::new(file, message).hint("unpack it yourself and give the plain file")
 }

@@ -55,7 +55,7 @@ pub use kind::format_in_words;
 pub use polygon_contents::{AttributeContents, PolygonContents, read_polygon_contents};
 pub use read_boundary::{Boundary, read_boundary};
 pub use read_line::read_line;
-pub use read_log::{ReadOptions, read_log};
+pub use read_log::{ReadOptions, read_log, read_log_in_pieces};
 pub use read_plan::{PlanFile, PlanOptions, PlannedGround, read_plan};
 pub use read_strips::{StripOptions, read_strips};
 pub use read_zones::read_zones;

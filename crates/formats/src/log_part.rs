@@ -1,9 +1,10 @@
 //! The records of one file, before the files are joined to one log; every reader of logs ends here.
 
-use checkstrip_model::{Column, Operation, Problem, SourceFile, Status};
+use checkstrip_model::{Column, FieldLog, Operation, Problem, SourceFile, Status};
 
 use crate::column_builder::Values;
 use crate::header::{HeaderPlan, Planned};
+use crate::problem_list::ProblemList;
 use crate::row_columns;
 
 /// The records of one file.
@@ -26,30 +27,66 @@ pub(crate) struct LogPart {
 }
 
 impl LogPart {
-    /// The records of `plan`'s file, whose `columns` are in the plan's order.
+    /// The records of `plan`'s file, whose `columns` are in the plan's order; the hash of the file is still to
+    /// be filled in.
     pub(crate) fn new(
-        mut source: SourceFile,
+        file: &str,
         plan: HeaderPlan,
         rows: Vec<u32>,
         columns: Vec<(Column, Values)>,
         status: Option<Values>,
-        mut problems: Vec<Problem>,
     ) -> LogPart {
         let (rows, columns) = row_columns::spread(&plan, rows, columns);
-        source.records = rows.len();
         let sources = sources(&plan);
-        problems.extend(plan.problems);
         LogPart {
             operation: plan.operation,
-            source,
+            source: SourceFile {
+                path: file.to_owned(),
+                sha256: String::new(),
+                records: rows.len(),
+            },
             rows,
             columns,
             status: status.and_then(cleaned_status),
             sources,
             unrecognised: plan.unrecognised,
             facts: Vec::new(),
-            problems,
+            problems: plan.problems,
         }
+    }
+
+    /// Puts what is wrong with single records before what is wrong with the file.
+    pub(crate) fn found(&mut self, problems: ProblemList) {
+        let problems = problems.finish(&self.source.path);
+        self.problems.splice(0..0, problems);
+    }
+
+    /// Counts the records of a later part of the file, whose records were taken out.
+    pub(crate) fn count(&mut self, later: &LogPart) {
+        self.source.records += later.source.records;
+        if later.status.is_none() {
+            self.status = None;
+        }
+    }
+
+    /// Takes the records out, as a log of their own.
+    pub(crate) fn take_records(&mut self) -> FieldLog {
+        let rows = std::mem::take(&mut self.rows);
+        let mut log = FieldLog::with_records(rows.len());
+        log.operation = self.operation;
+        log.row = rows;
+        if let Some(status) = &mut self.status {
+            status.clear();
+        }
+        for (column, values) in &mut self.columns {
+            match std::mem::replace(values, Values::empty(*column)) {
+                Values::Numbers(numbers) => log.set_numbers(*column, numbers),
+                Values::Names(names) => log.set_labels(*column, names.finish()),
+                // A log has no column of cells as they stand.
+                Values::Cells(_) | Values::Kinds(_) => {}
+            }
+        }
+        log
     }
 }
 

@@ -3,14 +3,14 @@
 
 use std::collections::HashMap;
 
-use checkstrip_model::{Column, Problem, SourceFile};
+use checkstrip_model::{Column, Problem};
 use checkstrip_spatial::crs::ToWgs84;
 use rayon::prelude::*;
 
 use crate::ReadOptions;
 use crate::cell::Cell;
 use crate::column_builder::{ColumnBuilder, Values};
-use crate::header::{self, Container};
+use crate::header::{self, Container, HeaderPlan};
 use crate::log_part::LogPart;
 use crate::problem_list::ProblemList;
 
@@ -121,22 +121,39 @@ impl RawTable {
         file: &str,
         sha256: String,
         options: &ReadOptions,
-        build: impl Fn(ColumnBuilder<'_>, usize, &[u32]) -> Result<(Values, ProblemList), Problem>
-        + Sync,
+        build: impl Fn(ColumnBuilder<'_>, usize, &[u32]) -> Built + Sync,
     ) -> Result<LogPart, Problem> {
-        let records = self.rows.len();
-        if records == 0 {
+        if self.rows.is_empty() {
             return Err(Problem::new(file, "no record in it")
                 .hint("export the log again, or leave the file out"));
         }
-        let has_points = self.points.iter().any(|point| point[0].is_finite());
         let container = Container {
-            has_points,
+            has_points: self.points.iter().any(|point| point[0].is_finite()),
             short_names: self.short_names,
         };
-        let mut plan = header::plan(file, &self.headers, container, options)?;
-        let headers = std::mem::take(&mut self.headers);
+        let plan = header::plan(file, &self.headers, container, options)?;
+        let mut problems = std::mem::take(&mut self.problems);
+        let (mut part, of_columns) = self.into_part_as(file, plan, container, build)?;
+        for of_column in of_columns {
+            problems.append(of_column, 0);
+        }
+        part.source.sha256 = sha256;
+        part.found(problems);
+        Ok(part)
+    }
 
+    /// As [`into_part_of`](Self::into_part_of), for headers that are understood as `plan`; also what is wrong with
+    /// the records, column by column.
+    ///
+    /// # Errors
+    /// When the coordinates cannot be converted, and the first of `build`.
+    pub(crate) fn into_part_as(
+        mut self,
+        file: &str,
+        mut plan: HeaderPlan,
+        container: Container,
+        build: impl Fn(ColumnBuilder<'_>, usize, &[u32]) -> Built + Sync,
+    ) -> Result<(LogPart, Vec<ProblemList>), Problem> {
         let rows = &self.rows;
         let built: Vec<Built> = plan
             .columns
@@ -146,18 +163,18 @@ impl RawTable {
                 build(builder, planned.position, rows)
             })
             .collect();
-        let mut columns = Vec::new();
+        let (mut columns, mut problems) = (Vec::new(), Vec::new());
         for (planned, built) in plan.columns.iter().zip(built) {
-            let (values, problems) = built?;
-            self.problems.append(problems, 0);
+            let (values, of_column) = built?;
+            problems.push(of_column);
             columns.push((planned.column, values));
         }
         let status = match plan.status {
-            Some(at) => Some(build(ColumnBuilder::names(file, &headers[at]), at, rows)?.0),
+            Some(at) => Some(build(ColumnBuilder::names(file, &self.headers[at]), at, rows)?.0),
             None => None,
         };
 
-        if has_points {
+        if container.has_points {
             let by_hand = |column| columns.iter().any(|(c, _)| *c == column);
             let (lon_by_hand, lat_by_hand) = (by_hand(Column::Lon), by_hand(Column::Lat));
             let crs = to_degrees(file, self.crs.as_deref(), &mut self.points)?;
@@ -179,15 +196,8 @@ impl RawTable {
                 });
             }
         }
-        let source = SourceFile {
-            path: file.to_owned(),
-            sha256,
-            records,
-        };
-        let problems = self.problems.finish(file);
-        Ok(LogPart::new(
-            source, plan, self.rows, columns, status, problems,
-        ))
+        let part = LogPart::new(file, plan, self.rows, columns, status);
+        Ok((part, problems))
     }
 }
 

@@ -1,4 +1,8 @@
-//! Reading logs: each file in whichever format it is, all of them joined to one log.
+//! Reading logs: each file in whichever format it is, all of them joined to one log, or handed over in pieces
+//! ([`pieces`]).
+
+mod file_checks;
+mod pieces;
 
 use std::path::{Path, PathBuf};
 
@@ -12,11 +16,12 @@ use crate::geopackage::Wanted;
 use crate::geoparquet::ParquetLog;
 use crate::kind::{self, Kind, Opened};
 use crate::log_part::LogPart;
-use crate::problem_list::ProblemList;
 use crate::raw_table::RawTable;
 use crate::shapefile::Bundle;
 use crate::task_data::{TaskLog, TaskSet};
 use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, header, shapefile};
+use file_checks::FileChecks;
+pub use pieces::read_log_in_pieces;
 
 /// What a log's headers may leave open.
 #[derive(Debug, Clone)]
@@ -65,22 +70,25 @@ impl Default for ReadOptions {
 /// ```
 pub fn read_log(paths: &[PathBuf], options: &ReadOptions) -> Result<FieldLog, FormatError> {
     if paths.is_empty() {
-        return Err(Problem::new("", "no log was given")
-            .hint("give at least one file")
-            .into());
+        return Err(no_log().into());
     }
     let opened: Vec<Result<OpenLog, FormatError>> = paths
         .par_iter()
         .map(|path| OpenLog::open(path, options))
         .collect();
     let opened: Vec<OpenLog> = opened.into_iter().collect::<Result<_, _>>()?;
-    check_table(paths, &opened, options)?;
+    let headers: Vec<&[String]> = opened.iter().map(OpenLog::headers).collect();
+    check_table(paths, &headers, options)?;
     let parts: Vec<Result<LogPart, Problem>> = opened
         .into_par_iter()
         .map(|log| log.read(options))
         .collect();
     let parts: Vec<LogPart> = parts.into_iter().collect::<Result<_, _>>()?;
     Ok(join(parts)?)
+}
+
+fn no_log() -> Problem {
+    Problem::new("", "no log was given").hint("give at least one file")
 }
 
 /// A file whose headers are known and whose records wait to be understood.
@@ -168,37 +176,43 @@ impl OpenLog {
     }
 
     fn read(self, options: &ReadOptions) -> Result<LogPart, Problem> {
-        let mut part = match self {
-            OpenLog::Delimited(log) => log.read(options)?,
-            OpenLog::Parquet(log) => log.read(options)?,
-            OpenLog::Task(log) => log.read(options)?,
+        let mut part = self.part(options)?;
+        let mut checks = FileChecks::default();
+        checks.look(&mut part);
+        checks.finish(&mut part)?;
+        Ok(part)
+    }
+
+    /// The records as the file holds them.
+    fn part(self, options: &ReadOptions) -> Result<LogPart, Problem> {
+        match self {
+            OpenLog::Delimited(log) => log.read(options),
+            OpenLog::Parquet(log) => log.read(options),
+            OpenLog::Task(log) => log.read(options),
             OpenLog::Table {
                 file,
                 sha256,
                 table,
-            } => table.into_part(&file, sha256, options)?,
-        };
-        check_positions(&mut part)?;
-        check_assumed_units(&mut part);
-        Ok(part)
+            } => table.into_part(&file, sha256, options),
+        }
     }
 }
 
 /// Every entry of the columns table must be in some file.
 fn check_table(
     paths: &[PathBuf],
-    opened: &[OpenLog],
+    of_files: &[&[String]],
     options: &ReadOptions,
 ) -> Result<(), Problem> {
     for (column, source) in &options.columns {
-        if opened
+        if of_files
             .iter()
-            .any(|log| header::find_header(log.headers(), &source.column).is_some())
+            .any(|headers| header::find_header(headers, &source.column).is_some())
         {
             continue;
         }
         let mut headers: Vec<String> = Vec::new();
-        for header in opened.iter().flat_map(OpenLog::headers) {
+        for header in of_files.iter().copied().flatten() {
             if !headers.contains(header) {
                 headers.push(header.clone());
             }
@@ -218,127 +232,6 @@ fn check_table(
         )));
     }
     Ok(())
-}
-
-/// Sets impossible positions to `NaN`, and refuses a file whose coordinates are no longitude and
-/// latitude at all.
-fn check_positions(part: &mut LogPart) -> Result<(), Problem> {
-    let file = part.source.path.clone();
-    let header = |column: Column| {
-        part.sources
-            .iter()
-            .find(|source| source.0 == column)
-            .map(|source| source.1.clone())
-    };
-    let (lon_header, lat_header) = (header(Column::Lon), header(Column::Lat));
-    // Counts may name their strip instead.
-    let is_named = part.columns.iter().any(|(c, _)| *c == Column::StripId);
-    let mut lon = None;
-    let mut lat = None;
-    for (column, values) in &mut part.columns {
-        match (column, values) {
-            (Column::Lon, Values::Numbers(numbers)) => lon = Some(numbers),
-            (Column::Lat, Values::Numbers(numbers)) => lat = Some(numbers),
-            _ => {}
-        }
-    }
-    let (Some(lon), Some(lat)) = (lon, lat) else {
-        return Ok(());
-    };
-
-    let known = lon
-        .iter()
-        .zip(lat.iter())
-        .filter(|(lon, lat)| lon.is_finite() && lat.is_finite());
-    let (mut positions, mut swapped, mut outside) = (0_usize, 0_usize, 0_usize);
-    for (lon, lat) in known {
-        positions += 1;
-        if lon.abs() > 180.0 || lat.abs() > 90.0 {
-            outside += 1;
-            swapped += usize::from(lon.abs() <= 90.0 && lat.abs() <= 180.0);
-        }
-    }
-    if positions == 0 && !is_named {
-        return Err(Problem::new(
-            file,
-            format!("none of the {} records has a position", lon.len()),
-        )
-        .hint("check that lon and lat hold decimal degrees, such as -93.12 and 43.21"));
-    }
-    if outside * 2 > positions {
-        let shown = lon
-            .iter()
-            .zip(lat.iter())
-            .find(|(lon, lat)| lon.abs() > 180.0 || lat.abs() > 90.0)
-            .map(|(lon, lat)| format!("lon {lon}, lat {lat}"))
-            .unwrap_or_default();
-        let message = format!("expected degrees, found {shown} ({outside} such records)");
-        let hint = if swapped * 2 > positions {
-            format!(
-                "longitude and latitude are probably swapped: write under [harvest.columns]\n  \
-                 lon = {{ column = {:?} }}\n  lat = {{ column = {:?} }}",
-                lat_header.unwrap_or_default(),
-                lon_header.unwrap_or_default()
-            )
-        } else {
-            "they look like metres of a map projection: export the log in WGS 84 longitude and \
-             latitude, or as a Shapefile with its .prj"
-                .to_owned()
-        };
-        return Err(Problem::new(file, message).hint(hint));
-    }
-
-    let mut problems = ProblemList::default();
-    for (record, (lon, lat)) in lon.iter_mut().zip(lat.iter_mut()).enumerate() {
-        let is_known = lon.is_finite() && lat.is_finite();
-        if is_known && lon.abs() <= 180.0 && lat.abs() <= 90.0 || is_named && !is_known {
-            continue;
-        }
-        problems.push(|| {
-            let message = if is_known {
-                format!("expected degrees, found lon {lon}, lat {lat}")
-            } else {
-                "the record has no position".to_owned()
-            };
-            Problem::new(file.as_str(), message)
-                .at_row(part.rows[record])
-                .hint("the record is kept in the log but will not count")
-        });
-        if is_known {
-            (*lon, *lat) = (f64::NAN, f64::NAN);
-        }
-    }
-    part.problems.extend(problems.finish(&file));
-    Ok(())
-}
-
-/// Says so where values cannot be in the unit that was assumed for want of another.
-fn check_assumed_units(part: &mut LogPart) {
-    for (column, header, unit) in &part.sources {
-        let values = part.columns.iter().find(|(found, _)| found == column);
-        let (true, Some((_, Values::Numbers(numbers)))) = (unit.ends_with("(assumed)"), values)
-        else {
-            continue;
-        };
-        let highest = numbers.iter().copied().fold(f64::NAN, f64::max);
-        let likely = match column {
-            // Grain is never so dry.
-            Column::Moisture if highest > 0.0 && highest <= 1.0 => "fraction",
-            // In seconds this would be past the year 5000.
-            Column::Timestamp if highest > 1e11 => "ms",
-            _ => continue,
-        };
-        let message = format!("taken as {unit}, but the highest value is {highest}");
-        part.problems.push(
-            Problem::new(part.source.path.as_str(), message)
-                .in_column(header.as_str())
-                .hint(format!(
-                    "if it is so, write under [harvest.columns]\n  {} = {{ column = {header:?}, \
-                     unit = \"{likely}\" }}",
-                    column.key()
-                )),
-        );
-    }
 }
 
 /// What the files are logs of.
@@ -367,10 +260,11 @@ fn one_operation(parts: &[LogPart]) -> Result<Operation, Problem> {
 /// Joins the records of all files; a column that a file lacks has no reading there.
 fn join(mut parts: Vec<LogPart>) -> Result<FieldLog, Problem> {
     let total: usize = parts.iter().map(|part| part.rows.len()).sum();
-    if u32::try_from(total).is_err() {
+    let in_files: usize = parts.iter().map(|part| part.source.records).sum();
+    if u32::try_from(in_files).is_err() {
         return Err(Problem::new(
             "",
-            format!("{total} records are more than one log can hold"),
+            format!("{in_files} records are more than one log can hold"),
         )
         .hint("read the files of one field at a time"));
     }

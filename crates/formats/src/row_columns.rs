@@ -2,6 +2,7 @@
 //! moment, as the model holds it: what is common to all rows is repeated, and the column `row` is added.
 
 use checkstrip_model::Column;
+use rayon::prelude::*;
 
 use crate::column_builder::Values;
 use crate::header::HeaderPlan;
@@ -22,23 +23,28 @@ pub(crate) fn spread(
     }
     let records = rows.len();
     let times = planter_rows.len();
-    let mut spread: Vec<(Column, Values)> = Vec::new();
-    for (at, (column, values)) in columns.iter().enumerate() {
-        if spread.iter().any(|(done, _)| done == column) {
-            continue;
-        }
-        // For each row of the planter where its values are; common values are those of every row.
-        let of_row = |row: u16| match plan.columns[at].row {
-            None => Some(values),
-            Some(_) => plan
-                .columns
-                .iter()
-                .position(|c| c.column == *column && c.row == Some(row))
-                .map(|at| &columns[at].1),
-        };
-        let sources: Vec<Option<&Values>> = planter_rows.iter().map(|&row| of_row(row)).collect();
-        spread.push((*column, interleaved(*column, &sources, records)));
-    }
+    let firsts = columns.iter().enumerate().filter(|(at, (column, _))| {
+        let mut earlier = columns[..*at].iter();
+        earlier.all(|(other, _)| other != column)
+    });
+    let mut spread: Vec<(Column, Values)> = firsts
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|(at, (column, values))| {
+            // For each row of the planter where its values are; common values are those of every row.
+            let of_row = |row: u16| match plan.columns[at].row {
+                None => Some(values),
+                Some(_) => plan
+                    .columns
+                    .iter()
+                    .position(|c| c.column == *column && c.row == Some(row))
+                    .map(|at| &columns[at].1),
+            };
+            let sources: Vec<Option<&Values>> =
+                planter_rows.iter().map(|&row| of_row(row)).collect();
+            (*column, interleaved(*column, &sources, records))
+        })
+        .collect();
     let numbers = planter_rows.iter().map(|&row| f64::from(row));
     let numbers = numbers.cycle().take(records * times).collect();
     spread.push((Column::Row, Values::Numbers(numbers)));
@@ -52,21 +58,33 @@ pub(crate) fn spread(
 /// The values of all rows, record after record.
 fn interleaved(column: Column, sources: &[Option<&Values>], records: usize) -> Values {
     let mut joined = Values::empty(column);
-    for record in 0..records {
-        for source in sources {
-            match (&mut joined, source) {
-                (Values::Numbers(joined), Some(Values::Numbers(values))) => {
-                    joined.push(values[record]);
-                }
-                (Values::Numbers(joined), _) => joined.push(f64::NAN),
-                (Values::Names(joined), Some(Values::Names(names))) => {
-                    joined.push(names.name(record));
-                }
-                (Values::Names(joined), _) => joined.push(""),
-                // A column of the model is of numbers or names.
-                (Values::Cells(_) | Values::Kinds(_), _) => {}
+    match &mut joined {
+        Values::Numbers(joined) => {
+            let of_rows: Vec<Option<&[f64]>> = sources
+                .iter()
+                .map(|source| match source {
+                    Some(Values::Numbers(values)) => Some(&values[..]),
+                    _ => None,
+                })
+                .collect();
+            joined.reserve_exact(records * sources.len());
+            for record in 0..records {
+                let of_record = of_rows.iter();
+                joined.extend(of_record.map(|values| values.map_or(f64::NAN, |v| v[record])));
             }
         }
+        Values::Names(joined) => {
+            for record in 0..records {
+                for source in sources {
+                    match source {
+                        Some(Values::Names(names)) => joined.push(names.name(record)),
+                        _ => joined.push(""),
+                    }
+                }
+            }
+        }
+        // A column of the model is of numbers or names.
+        Values::Cells(_) | Values::Kinds(_) => {}
     }
     joined
 }

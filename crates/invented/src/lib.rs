@@ -31,5 +31,5 @@ pub use faults::{Fault, FaultKind};
 pub use field::InventedField;
 pub use harvest::{Harvest, StripTruth, TreatmentTruth, Truth};
 pub use plan::{FaultCounts, FieldPlan, InventedError, Treatment};
-pub use planter::{PlanterFault, PlanterPlan, invented_planting};
+pub use planter::{PlanterFault, PlanterPlan, invented_passes, invented_planting};
 pub use season::{Season, write_season};

@@ -191,6 +191,24 @@ struct RowUnit {
 /// # Errors
 /// When the plan makes no sense.
 pub fn invented_planting(plan: &PlanterPlan) -> Result<FieldLog, InventedError> {
+    let mut all = Columns::default();
+    drive(plan, |pass| all.append(pass))?;
+    Ok(all.into_log())
+}
+
+/// The same log pass by pass, for logs that would not fit into memory: `each` gets the records of one pass
+/// after the other, with the planter down and lifted behind it.
+///
+/// # Errors
+/// When the plan makes no sense.
+pub fn invented_passes(
+    plan: &PlanterPlan,
+    mut each: impl FnMut(FieldLog),
+) -> Result<(), InventedError> {
+    drive(plan, |pass| each(pass.into_log()))
+}
+
+fn drive(plan: &PlanterPlan, mut each: impl FnMut(Columns)) -> Result<(), InventedError> {
     plan.check()?;
     let size = [plan.passes as f64 * plan.width_m(), plan.pass_length_m];
     let place = Place::new(size, 4.0);
@@ -200,10 +218,10 @@ pub fn invented_planting(plan: &PlanterPlan) -> Result<FieldLog, InventedError> 
     let mut of_drive = Random::new(plan.seed, "planting drive");
     let mut of_meters = Random::new(plan.seed, "planting meters");
     let mut of_readings = Random::new(plan.seed, "planting readings");
-    let mut columns = Columns::default();
     let keep = (-plan.interval_s / SPEED_MEMORY_S).exp();
     let mut time = START_S;
     for pass in 0..plan.passes {
+        let mut columns = Columns::default();
         let up = pass % 2 == 0;
         let pass_speed = plan.speed_m_s + plan.speed_spread_m_s * of_drive.normal();
         let pass_speed = pass_speed.clamp(0.5 * plan.speed_m_s, 1.6 * plan.speed_m_s);
@@ -256,8 +274,9 @@ pub fn invented_planting(plan: &PlanterPlan) -> Result<FieldLog, InventedError> 
             }
         }
         time += TURN_S;
+        each(columns);
     }
-    Ok(columns.into_log())
+    Ok(())
 }
 
 fn row_units(plan: &PlanterPlan) -> Vec<RowUnit> {
@@ -458,6 +477,16 @@ impl Columns {
     fn push_readings(&mut self, values: [f64; 9]) {
         for (column, value) in self.readings.iter_mut().zip(values) {
             column.push(value);
+        }
+    }
+
+    /// Puts the records of a later pass behind these.
+    fn append(&mut self, later: Columns) {
+        let ours = self.of_moment.iter_mut().chain(&mut self.readings);
+        let theirs = later.of_moment.into_iter().chain(later.readings);
+        ours.zip(theirs).for_each(|(all, more)| all.extend(more));
+        for &name in &later.pass.index {
+            self.pass.push(&later.pass.names[name as usize]);
         }
     }
 

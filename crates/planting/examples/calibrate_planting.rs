@@ -9,7 +9,8 @@ use std::time::Instant;
 
 use checkstrip_invented::{PlanterFault, PlanterPlan, invented_planting};
 use checkstrip_planting::{
-    AdviceCode, KnownRhythm, PlantingFindings, PlantingLog, PlantingSettings, analyse,
+    AdviceCode, KnownRhythm, PlantingFindings, PlantingLog, PlantingRecords, PlantingSettings,
+    analyse,
 };
 
 fn main() {
@@ -157,7 +158,9 @@ fn judge(plan: &PlanterPlan) -> PlantingFindings {
         }],
         ..PlantingSettings::default()
     };
-    analyse(&PlantingLog::of(&log, None), &settings).expect("a log that can be judged")
+    PlantingRecords::of(&PlantingLog::of(&log, None))
+        .and_then(|records| analyse(&records, &settings))
+        .expect("a log that can be judged")
 }
 
 /// What was called a fault: all advice but that on speed, which is a relation.

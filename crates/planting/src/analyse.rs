@@ -1,5 +1,5 @@
 //! A planting log from end to end: pass by pass in parallel, so that only one pass of each thread stands
-//! in memory row by row, and then what only the whole log can say.
+//! in memory, and then what only the whole log can say.
 
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use crate::PlantingError;
 use crate::advice::{Advice, CAUTIONS, Evidence, advice};
 use crate::passes::{PlantingPass, passes};
-use crate::planting_log::PlantingLog;
 use crate::reading::Reading;
+use crate::records::PlantingRecords;
 use crate::repeating_fault::{RepeatingFault, RhythmSearch, repeating_faults};
 use crate::row_comparison::{RowDeviation, RowTrouble, compare_rows, order_of_trouble};
 use crate::row_course::{RowCourse, row_courses};
@@ -82,32 +82,32 @@ struct OfPass {
 
 /// Judges a planting log row by row.
 ///
-/// The same log gives the same findings, whatever the number of threads and the order of its records.
-/// Memory beyond the log: one pass for each thread, and for every window of some 150 m a spectrum of
-/// 4 bytes a frequency for each row and signal (24 rows over 1,000 acres: about 170 MB, twice that where
-/// the seed rate varies).
+/// The same log gives the same findings, whatever the number of threads, the order of its records and the
+/// pieces it was read in. In memory are one pass for each thread, row by row, and 8 bytes a moment for a
+/// while; the spectra of the windows are put aside where the records are, 4 bytes a frequency for each row and
+/// signal of every 150 m (24 rows over 1,000 acres: about 170 MB, twice that where the seed rate varies).
 ///
 /// # Errors
-/// When a needed column is absent, columns differ in length, a row number or a setting makes no sense, or
-/// no pass is left.
+/// When a setting makes no sense, no pass is left, or the disk is full.
 pub fn analyse(
-    log: &PlantingLog,
+    records: &PlantingRecords,
     settings: &PlantingSettings,
 ) -> Result<PlantingFindings, PlantingError> {
-    let found = passes(log, settings)?;
-    let row_spacing_m = found.row_spacing_m();
-    let plan = window_spectra::plan(&found, settings);
-    let each: Vec<OfPass> = (0..found.len())
+    let found = passes(records, settings)?;
+    let row_spacing_m = found.row_spacing_m;
+    let plan = window_spectra::plan(&found, settings)?;
+    let each: Vec<Result<OfPass, PlantingError>> = (0..found.len())
         .into_par_iter()
         .map(|at| {
-            let pass = found.pass(at);
-            OfPass {
+            let pass = found.pass(at)?;
+            Ok(OfPass {
                 sums: pass_sums(&pass, row_spacing_m, settings),
-                windows: plan
-                    .as_ref()
-                    .map_or(Vec::new(), |plan| windows(&pass, plan)),
+                windows: match &plan {
+                    Some(plan) => windows(&pass, plan, found.scratch())?,
+                    None => Vec::new(),
+                },
                 seeds: seeds(&pass),
-            }
+            })
         })
         .collect();
 
@@ -116,6 +116,7 @@ pub fn analyse(
     let mut all_windows: Vec<Window> = Vec::new();
     let mut seeds = vec![SpacingTally::default(); rows];
     for of_pass in each {
+        let of_pass = of_pass?;
         sums.push(of_pass.sums);
         all_windows.extend(of_pass.windows);
         for (tally, more) in seeds.iter_mut().zip(&of_pass.seeds) {
@@ -125,7 +126,8 @@ pub fn analyse(
 
     let (repeating, rhythm_search) = match &plan {
         Some(plan) => {
-            let (faults, search) = repeating_faults(&all_windows, plan, row_spacing_m, settings);
+            let (faults, search) =
+                repeating_faults(&all_windows, plan, found.scratch(), row_spacing_m, settings)?;
             (faults, Some(search))
         }
         None => (Vec::new(), None),
@@ -155,7 +157,7 @@ pub fn analyse(
     let length_m: f64 = sums.iter().map(|pass| pass.length_m).sum();
     Ok(PlantingFindings {
         settings: settings.clone(),
-        records: log.len(),
+        records: records.len(),
         moments: found.moments,
         rows,
         row_spacing_m,

@@ -68,4 +68,14 @@ pub enum PlantingError {
         /// What is possible.
         expected: &'static str,
     },
+    /// What does not fit into memory could not be put aside.
+    #[error(
+        "readings could not be put aside on the disk: {why}\n\
+         hint: make room on the disk that the results go to (a large log needs half of its size), or give \
+         another folder"
+    )]
+    Scratch {
+        /// What the operating system said.
+        why: String,
+    },
 }

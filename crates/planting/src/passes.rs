@@ -5,8 +5,9 @@
 use checkstrip_model::silence_that_ends_a_pass_s;
 
 use crate::PlantingError;
-use crate::planting_log::PlantingLog;
-use crate::reading::{READINGS, Reading};
+use crate::reading::{READINGS, Reading, is_unbelieved};
+use crate::records::{Kept, PlantingRecords};
+use crate::scratch::Scratch;
 use crate::seed_spacing::{row_offset_m, seed_spacing_m, seeds_per_ha};
 use crate::settings::PlantingSettings;
 
@@ -85,12 +86,10 @@ impl PlantingPass {
 
 /// Where the passes of a log are.
 #[derive(Debug)]
-pub struct Passes<'l, 'a> {
-    log: &'l PlantingLog<'a>,
-    settings: &'l PlantingSettings,
-    /// Records in order of time, when they do not stand so already.
-    order: Option<Vec<u32>>,
-    /// For each pass, its first place in the order and the place after its last.
+pub struct Passes<'r> {
+    records: &'r PlantingRecords,
+    settings: &'r PlantingSettings,
+    /// For each pass, its first record in order of time and the record after its last.
     ranges: Vec<[usize; 2]>,
     /// Rows of the planter.
     pub rows: usize,
@@ -104,11 +103,13 @@ pub struct Passes<'l, 'a> {
     pub record_m: f64,
     /// The usual spacing, m, when every record is one seed.
     pub single_seed_m: Option<f64>,
+    /// Distance between two rows, m: the setting, or the log's working width over its rows.
+    pub row_spacing_m: Option<f64>,
 }
 
 /// Everything that is the same for all rows at a moment.
 #[derive(Debug, Clone, Copy)]
-struct Moment {
+pub(crate) struct Moment {
     first: usize,
     end: usize,
     time_s: f64,
@@ -116,24 +117,55 @@ struct Moment {
     step_m: f64,
     at_m: [f64; 2],
     heading_deg: f64,
-    pass: u32,
+    /// The machine's own pass, as any number; `None` where the log does not tell.
+    pass: Option<f64>,
     working: bool,
+}
+
+/// A moment while its records are read.
+#[derive(Debug, Clone, Copy, Default)]
+struct MomentSums {
+    first: usize,
+    end: usize,
+    time_s: f64,
+    speed: Sum,
+    step: Sum,
+    at: [Sum; 2],
+    heading_deg: f64,
+    pass: Option<f64>,
+    working: bool,
+}
+
+impl MomentSums {
+    fn moment(&self) -> Moment {
+        Moment {
+            first: self.first,
+            end: self.end,
+            time_s: self.time_s,
+            speed_m_s: self.speed.mean(),
+            step_m: self.step.mean(),
+            at_m: self.at.map(|sum| sum.mean()),
+            heading_deg: self.heading_deg,
+            pass: self.pass,
+            working: self.working,
+        }
+    }
 }
 
 /// Finds the passes of a log.
 ///
 /// # Errors
-/// When a needed column is absent, columns differ in length, a row number is none, or no pass is left.
-pub fn passes<'l, 'a>(
-    log: &'l PlantingLog<'a>,
-    settings: &'l PlantingSettings,
-) -> Result<Passes<'l, 'a>, PlantingError> {
+/// When a setting makes no sense, no pass is left, or what was put aside cannot be read.
+pub fn passes<'r>(
+    records: &'r PlantingRecords,
+    settings: &'r PlantingSettings,
+) -> Result<Passes<'r>, PlantingError> {
     settings.check()?;
-    let rows = log.check()?;
+    let rows = records.rows();
+    let width = usual(records, Kept::Width)?.map(|width| width / rows as f64);
     let mut found = Passes {
-        log,
+        records,
         settings,
-        order: order_of_time(log),
         ranges: Vec::new(),
         rows,
         moments: 0,
@@ -141,13 +173,23 @@ pub fn passes<'l, 'a>(
         short_passes: 0,
         record_m: f64::NAN,
         single_seed_m: None,
+        row_spacing_m: settings.row_spacing_m.or(width),
     };
     let mut intervals = Vec::new();
     let mut before = f64::NAN;
-    found.each_moment(0, log.len(), |moment| {
-        intervals.push(moment.time_s - before);
-        before = moment.time_s;
-    });
+    for part in records.parts(0, records.len()) {
+        let times = part.doubles(Kept::Time)?;
+        for time_s in times
+            .into_iter()
+            .flatten()
+            .filter(|time_s| !time_s.is_nan())
+        {
+            if time_s != before {
+                intervals.push(time_s - before);
+                before = time_s;
+            }
+        }
+    }
     found.moments = intervals.len();
     intervals.retain(|&interval| interval > 0.0);
     if !intervals.is_empty() {
@@ -155,7 +197,7 @@ pub fn passes<'l, 'a>(
         found.usual_interval_s = *intervals.select_nth_unstable_by(middle, f64::total_cmp).1;
     }
     drop(intervals);
-    found.split();
+    found.split()?;
     if found.ranges.is_empty() {
         return Err(PlantingError::NoPasses {
             moments: found.moments,
@@ -165,20 +207,20 @@ pub fn passes<'l, 'a>(
     Ok(found)
 }
 
-/// The places of the records in order of time, or `None` when they stand in it.
-fn order_of_time(log: &PlantingLog) -> Option<Vec<u32>> {
-    let n = log.len();
-    let time = |at: usize| log.time_s[log.record(at)];
-    // A record without a time belongs to no moment: it sorts to the end and is passed over there.
-    if (1..n).all(|at| time(at - 1) <= time(at)) {
-        return None;
+/// The median of the values above 0 of ten thousand records spread over the log.
+fn usual(records: &PlantingRecords, kept: Kept) -> Result<Option<f64>, PlantingError> {
+    let mut found = records.sample(kept)?.unwrap_or_default();
+    found.retain(|&value| value > 0.0);
+    if found.is_empty() {
+        return Ok(None);
     }
-    let mut order: Vec<u32> = (0..n as u32).collect();
-    order.sort_by(|&a, &b| time(a as usize).total_cmp(&time(b as usize)));
-    Some(order)
+    let middle = found.len() / 2;
+    Ok(Some(
+        *found.select_nth_unstable_by(middle, f64::total_cmp).1,
+    ))
 }
 
-impl Passes<'_, '_> {
+impl Passes<'_> {
     /// Number of passes.
     pub fn len(&self) -> usize {
         self.ranges.len()
@@ -189,72 +231,84 @@ impl Passes<'_, '_> {
         self.ranges.is_empty()
     }
 
+    /// Where more than this is put aside.
+    pub(crate) fn scratch(&self) -> &Scratch {
+        self.records.scratch()
+    }
+
     /// Whether the passes hold a reading, from a column or, for single seeds, from their spacings.
     pub(crate) fn has(&self, reading: Reading) -> bool {
-        self.log.reading(reading).is_some()
+        self.records.has(Kept::Reading(reading))
             || (self.single_seed_m.is_some()
                 && matches!(reading, Reading::Skips | Reading::Multiples))
     }
 
-    /// The record at a place in order of time.
-    fn record(&self, place: usize) -> usize {
-        self.log.record(
-            self.order
-                .as_ref()
-                .map_or(place, |order| order[place] as usize),
-        )
-    }
-
-    /// Calls `each` with every moment whose records stand at the places `from..to`.
-    fn each_moment(&self, from: usize, to: usize, mut each: impl FnMut(&Moment)) {
-        let log = self.log;
-        let mut place = from;
-        while place < to {
-            let first = place;
-            let time_s = log.time_s[self.record(first)];
-            if time_s.is_nan() {
-                place += 1;
-                continue;
-            }
-            let mut speed = Sum::default();
-            let mut step = Sum::default();
-            let mut at = [Sum::default(); 2];
-            let mut working = false;
-            while place < to && log.time_s[self.record(place)] == time_s {
-                let record = self.record(place);
-                speed.add(log.speed_m_s.map(|v| v[record]));
-                step.add(log.step_m.map(|v| v[record]));
-                if let Some([east, north]) = log.east_north_m {
-                    at[0].add(Some(east[record]));
-                    at[1].add(Some(north[record]));
+    /// Calls `each` with every moment of the records `from..to`.
+    fn each_moment(
+        &self,
+        from: usize,
+        to: usize,
+        mut each: impl FnMut(&Moment),
+    ) -> Result<(), PlantingError> {
+        let mut at_hand: Option<MomentSums> = None;
+        for part in self.records.parts(from, to) {
+            let times = part.doubles(Kept::Time)?;
+            let (speed, step) = (part.doubles(Kept::Speed)?, part.doubles(Kept::Step)?);
+            let (east, north) = (part.doubles(Kept::East)?, part.doubles(Kept::North)?);
+            let (heading, pass) = (part.doubles(Kept::Heading)?, part.doubles(Kept::Pass)?);
+            let working = part.singles(Kept::Working)?;
+            let value = |column: &Option<Vec<f64>>, at: usize| column.as_ref().map(|v| v[at]);
+            for (at, time_s) in times.into_iter().flatten().enumerate() {
+                if time_s.is_nan() {
+                    continue;
                 }
-                working |= log.working.is_none_or(|v| v[record] != 0.0);
-                place += 1;
+                let record = part.first() + at;
+                let sums = match &mut at_hand {
+                    Some(sums) if sums.time_s == time_s => sums,
+                    other => {
+                        if let Some(done) = other.take() {
+                            each(&done.moment());
+                        }
+                        other.insert(MomentSums {
+                            first: record,
+                            time_s,
+                            heading_deg: value(&heading, at).unwrap_or(f64::NAN),
+                            pass: value(&pass, at),
+                            ..MomentSums::default()
+                        })
+                    }
+                };
+                sums.speed.add(value(&speed, at));
+                sums.step.add(value(&step, at));
+                sums.at[0].add(value(&east, at));
+                sums.at[1].add(value(&north, at));
+                sums.working |= working.as_ref().is_none_or(|v| v[at] != 0.0);
+                sums.end = record + 1;
             }
-            let record = self.record(first);
-            each(&Moment {
-                first,
-                end: place,
-                time_s,
-                speed_m_s: speed.mean(),
-                step_m: step.mean(),
-                at_m: [at[0].mean(), at[1].mean()],
-                heading_deg: log.heading_deg.map_or(f64::NAN, |v| v[record]),
-                pass: log.pass.map_or(0, |v| v[record]),
-                working,
-            });
         }
+        if let Some(done) = at_hand {
+            each(&done.moment());
+        }
+        Ok(())
     }
 
-    fn split(&mut self) {
+    /// The moments of pass `index`.
+    pub(crate) fn moments_of(&self, index: usize) -> Result<Vec<Moment>, PlantingError> {
+        let [from, to] = self.ranges[index];
+        let mut moments: Vec<Moment> = Vec::new();
+        self.each_moment(from, to, |moment| moments.push(*moment))?;
+        Ok(moments)
+    }
+
+    fn split(&mut self) -> Result<(), PlantingError> {
         let silence_s = silence_that_ends_a_pass_s(self.usual_interval_s);
-        let has_numbers = self.log.pass.is_some();
+        let has_numbers = self.records.has(Kept::Pass);
         let mut ranges: Vec<[usize; 2]> = Vec::new();
         let mut lengths: Vec<f64> = Vec::new();
         let mut before: Option<Moment> = None;
         // A moment about TURN_S ago in the same pass, to see turns by.
         let mut earlier: Option<Moment> = None;
-        self.each_moment(0, self.log.len(), |moment| {
+        self.each_moment(0, self.records.len(), |moment| {
             if !moment.working {
                 before = None;
                 return;
@@ -281,7 +335,7 @@ impl Passes<'_, '_> {
                 }
             }
             before = Some(*moment);
-        });
+        })?;
         let shortest = self.settings.shortest_pass_m;
         let all = ranges.len();
         let mut length_m = 0.0;
@@ -297,43 +351,39 @@ impl Passes<'_, '_> {
         self.short_passes = all - self.ranges.len();
         let records: usize = self.ranges.iter().map(|[from, to]| to - from).sum();
         self.record_m = length_m * self.rows as f64 / records as f64;
-        self.single_seed_m = self.single_seed_m();
+        self.single_seed_m = self.single_seed_m()?;
+        Ok(())
     }
 
     /// Seeds fall when their row drops them: in a log that holds every seed few rows share a moment, and
     /// a row's records lie as far apart as the spacing they hold.
-    fn single_seed_m(&self) -> Option<f64> {
-        let spacing = self.usual(self.log.reading(Reading::SeedSpacing)?)?;
-        let seeds = !self.shared_moments() && (self.record_m / spacing - 1.0).abs() < 0.3;
-        seeds.then_some(spacing)
+    fn single_seed_m(&self) -> Result<Option<f64>, PlantingError> {
+        let spacing = usual(self.records, Kept::Reading(Reading::SeedSpacing))?;
+        let is_seeds =
+            |spacing: &f64| !self.shared_moments() && (self.record_m / spacing - 1.0).abs() < 0.3;
+        Ok(spacing.filter(is_seeds))
     }
 
     /// Whether at least half of the rows are in a moment, on average.
     fn shared_moments(&self) -> bool {
-        2 * self.log.len() >= self.rows * self.moments
-    }
-
-    /// The median of the values above 0 of ten thousand records spread over the log.
-    fn usual(&self, column: &[f64]) -> Option<f64> {
-        let mut found: Vec<f64> = (0..self.log.len())
-            .step_by(self.log.len().div_ceil(10_000))
-            .map(|place| column[self.record(place)])
-            .filter(|&value| value > 0.0)
-            .collect();
-        if found.is_empty() {
-            return None;
-        }
-        let middle = found.len() / 2;
-        Some(*found.select_nth_unstable_by(middle, f64::total_cmp).1)
+        2 * self.records.len() >= self.rows * self.moments
     }
 
     /// Pass `index` with its readings put together row by row.
-    pub fn pass(&self, index: usize) -> PlantingPass {
-        let [from, to] = self.ranges[index];
-        let (log, rows) = (self.log, self.rows);
-        let mut moments: Vec<Moment> = Vec::new();
-        self.each_moment(from, to, |moment| moments.push(*moment));
-        let n = moments.len();
+    ///
+    /// # Errors
+    /// When what was put aside cannot be read.
+    pub fn pass(&self, index: usize) -> Result<PlantingPass, PlantingError> {
+        self.pass_of(index, &self.moments_of(index)?)
+    }
+
+    /// Pass `index`, whose moments are known.
+    pub(crate) fn pass_of(
+        &self,
+        index: usize,
+        moments: &[Moment],
+    ) -> Result<PlantingPass, PlantingError> {
+        let (rows, n) = (self.rows, moments.len());
         let mut pass = PlantingPass {
             number: index + 1,
             rows,
@@ -342,8 +392,8 @@ impl Passes<'_, '_> {
             step_m: Vec::with_capacity(n),
             speed_m_s: Vec::with_capacity(n),
             readings: std::array::from_fn(|at| {
-                log.reading(Reading::ALL[at])
-                    .map(|_| vec![f32::NAN; rows * n])
+                let has = self.records.has(Kept::Reading(Reading::ALL[at]));
+                has.then(|| vec![f32::NAN; rows * n])
             }),
             slow_moments: 0,
             unbelieved: 0,
@@ -351,6 +401,7 @@ impl Passes<'_, '_> {
             nominal_m: None,
         };
         let mut distance = 0.0;
+        let mut is_slow = vec![false; n];
         for (at, moment) in moments.iter().enumerate() {
             // The first interval began before the pass and is taken to be as long as the second.
             let step = match at {
@@ -376,39 +427,69 @@ impl Passes<'_, '_> {
             pass.speed_m_s.push(speed as f32);
             if speed < self.settings.lowest_speed_m_s {
                 pass.slow_moments += 1;
-                continue;
+                is_slow[at] = true;
             }
-            for place in moment.first..moment.end {
-                let record = self.record(place);
-                let row = log.row[record];
-                let at_work = log.working.is_none_or(|v| v[record] != 0.0)
-                    && log
-                        .reading(Reading::TargetSeedRate)
-                        .is_none_or(|v| v[record] != 0.0);
-                if row.is_nan() || !at_work {
+        }
+        self.put_side_by_side(index, moments, &is_slow, &mut pass)?;
+        if let Some(usual) = self.single_seed_m {
+            self.judge_seeds(&mut pass, usual);
+        }
+        Ok(pass)
+    }
+
+    /// Puts the readings of rows at work into the pass, except those of moments too slow to judge.
+    fn put_side_by_side(
+        &self,
+        index: usize,
+        moments: &[Moment],
+        is_slow: &[bool],
+        pass: &mut PlantingPass,
+    ) -> Result<(), PlantingError> {
+        let [from, to] = self.ranges[index];
+        let n = moments.len();
+        let mut at = 0;
+        for part in self.records.parts(from, to) {
+            let rows = part.singles(Kept::Row)?;
+            let working = part.singles(Kept::Working)?;
+            let target = part.doubles(Kept::Reading(Reading::TargetSeedRate))?;
+            // Where the readings of each record belong.
+            let places: Vec<Option<usize>> = rows
+                .into_iter()
+                .flatten()
+                .enumerate()
+                .map(|(place, row)| {
+                    let record = part.first() + place;
+                    while at + 1 < n && moments[at].end <= record {
+                        at += 1;
+                    }
+                    let at_work = working.as_ref().is_none_or(|v| v[place] != 0.0)
+                        && target.as_ref().is_none_or(|v| v[place] != 0.0);
+                    (at_work && !row.is_nan() && !is_slow[at]).then(|| (row as usize - 1) * n + at)
+                })
+                .collect();
+            for &reading in Reading::ALL {
+                let kept = Kept::Reading(reading);
+                let Some(into) = pass.readings[reading as usize].as_mut() else {
                     continue;
-                }
-                for &reading in Reading::ALL {
-                    let (Some(from), Some(to)) = (
-                        log.reading(reading),
-                        pass.readings[reading as usize].as_mut(),
-                    ) else {
-                        continue;
-                    };
-                    let value = from[record];
-                    let [low, high] = reading.believed();
-                    if value >= low && value <= high {
-                        to[(row as usize - 1) * n + at] = value as f32;
-                    } else if !value.is_nan() {
+                };
+                let values = match kept.is_single() {
+                    true => part.singles(kept)?,
+                    false => part.doubles(kept)?.map(|values| {
+                        let values = values.into_iter();
+                        values.map(|value| reading.believe(value)).collect()
+                    }),
+                };
+                for (value, place) in values.into_iter().flatten().zip(&places) {
+                    let Some(place) = *place else { continue };
+                    if is_unbelieved(value) {
                         pass.unbelieved += 1;
+                    } else if !value.is_nan() {
+                        into[place] = value;
                     }
                 }
             }
         }
-        if let Some(usual) = self.single_seed_m {
-            self.judge_seeds(&mut pass, usual);
-        }
-        pass
+        Ok(())
     }
 
     /// In a log that holds every seed, skips and multiples are what its spacings say of each.
@@ -418,7 +499,7 @@ impl Passes<'_, '_> {
         };
         let nominal: Vec<f32> = match (
             &pass.readings[Reading::TargetSeedRate as usize],
-            self.row_spacing_m(),
+            self.row_spacing_m,
         ) {
             (Some(target), Some(width)) => target
                 .iter()
@@ -446,71 +527,73 @@ impl Passes<'_, '_> {
     /// Where every row was at every moment of pass `index`, row after row, m east and north; `NaN` where a
     /// row has no record. `None` for logs without positions. Positions that differ within a moment are the
     /// rows' own; others are the planter's, and rows lie beside it across the way.
-    pub(crate) fn row_positions(&self, index: usize) -> Option<Vec<[f64; 2]>> {
-        let [east, north] = self.log.east_north_m?;
-        let spacing = self.row_spacing_m().unwrap_or(0.0);
+    pub(crate) fn row_positions(
+        &self,
+        index: usize,
+        moments: &[Moment],
+    ) -> Result<Option<Vec<[f64; 2]>>, PlantingError> {
+        if !self.records.has(Kept::East) {
+            return Ok(None);
+        }
+        let spacing = self.row_spacing_m.unwrap_or(0.0);
         let [from, to] = self.ranges[index];
-        let mut moments: Vec<Moment> = Vec::new();
-        self.each_moment(from, to, |moment| moments.push(*moment));
         let n = moments.len();
         let mut found = vec![[f64::NAN; 2]; self.rows * n];
-        for (at, moment) in moments.iter().enumerate() {
+        let mut own = vec![false; n];
+        let mut at = 0;
+        for part in self.records.parts(from, to) {
+            let (east, north) = (part.doubles(Kept::East)?, part.doubles(Kept::North)?);
+            let (Some(rows), Some(east), Some(north)) = (part.singles(Kept::Row)?, east, north)
+            else {
+                continue;
+            };
+            for (place, row) in rows.into_iter().enumerate() {
+                while at + 1 < n && moments[at].end <= part.first() + place {
+                    at += 1;
+                }
+                let point = [east[place], north[place]];
+                let [off_east, off_north] = [0, 1].map(|axis| point[axis] - moments[at].at_m[axis]);
+                own[at] |= off_east.hypot(off_north) > SAME_PLACE_M;
+                if !row.is_nan() {
+                    found[(row as usize - 1) * n + at] = point;
+                }
+            }
+        }
+        for at in (0..n).filter(|&at| !own[at]) {
             // The direction from the moments around it.
             let before = &moments[at.saturating_sub(AROUND)].at_m;
             let after = &moments[(at + AROUND).min(n - 1)].at_m;
             let way = [after[0] - before[0], after[1] - before[1]];
             let length = way[0].hypot(way[1]);
             let right = [way[1] / length, -way[0] / length];
-            let places = moment.first..moment.end;
-            let own = places.clone().any(|place| {
-                let record = self.record(place);
-                let off = [
-                    east[record] - moment.at_m[0],
-                    north[record] - moment.at_m[1],
-                ];
-                off[0].hypot(off[1]) > SAME_PLACE_M
-            });
-            for place in places {
-                let record = self.record(place);
-                let row = self.log.row[record];
-                if row.is_nan() {
-                    continue;
-                }
-                let mut point = [east[record], north[record]];
-                if !own {
-                    let offset = row_offset_m(row as usize, self.rows, spacing);
-                    point = [point[0] + right[0] * offset, point[1] + right[1] * offset];
-                }
-                found[(row as usize - 1) * n + at] = point;
+            for row in 0..self.rows {
+                let offset = row_offset_m(row + 1, self.rows, spacing);
+                let point = &mut found[row * n + at];
+                *point = [point[0] + right[0] * offset, point[1] + right[1] * offset];
             }
         }
-        Some(found)
-    }
-
-    /// Distance between two rows, m: the setting, or the log's working width over its rows.
-    pub fn row_spacing_m(&self) -> Option<f64> {
-        self.settings.row_spacing_m.or_else(|| {
-            let width = self.usual(self.log.width_m?)?;
-            Some(width / self.rows as f64)
-        })
+        Ok(Some(found))
     }
 
     /// The usual seed rate placed, 1/ha: as logged, or from the usual spacing.
-    pub(crate) fn usual_rate_ha(&self) -> Option<f64> {
-        let logged = self.log.reading(Reading::SeedRate);
-        logged.and_then(|rates| self.usual(rates)).or_else(|| {
-            let spacing = self.usual(self.log.reading(Reading::SeedSpacing)?)?;
-            Some(seeds_per_ha(spacing, self.row_spacing_m()?))
-        })
+    pub(crate) fn usual_rate_ha(&self) -> Result<Option<f64>, PlantingError> {
+        if let Some(logged) = usual(self.records, Kept::Reading(Reading::SeedRate))? {
+            return Ok(Some(logged));
+        }
+        let spacing = usual(self.records, Kept::Reading(Reading::SeedSpacing))?;
+        Ok(spacing
+            .zip(self.row_spacing_m)
+            .map(|(spacing, width)| seeds_per_ha(spacing, width)))
     }
 
     /// Mean and coefficient of variation of the seed rates asked for, 1/ha, over ten thousand records
     /// spread over the log.
-    pub(crate) fn target_rate(&self) -> Option<[f64; 2]> {
-        let target = self.log.reading(Reading::TargetSeedRate)?;
+    pub(crate) fn target_rate(&self) -> Result<Option<[f64; 2]>, PlantingError> {
+        let target = self
+            .records
+            .sample(Kept::Reading(Reading::TargetSeedRate))?;
         let (mut count, mut sum, mut squares) = (0.0, 0.0, 0.0);
-        for place in (0..self.log.len()).step_by(self.log.len().div_ceil(10_000)) {
-            let rate = target[self.record(place)];
+        for rate in target.into_iter().flatten() {
             if rate > 0.0 && rate.is_finite() {
                 count += 1.0;
                 sum += rate;
@@ -519,8 +602,9 @@ impl Passes<'_, '_> {
         }
         let mean = sum / count;
         let variance: f64 = squares / count - mean * mean;
-        mean.is_finite()
-            .then(|| [mean, variance.max(0.0).sqrt() / mean])
+        Ok(mean
+            .is_finite()
+            .then(|| [mean, variance.max(0.0).sqrt() / mean]))
     }
 }
 
@@ -578,6 +662,7 @@ impl Sum {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::planting_log::PlantingLog;
 
     /// Two rows, two passes of 15 moments at 2 m/s with 20 s between them, the records of a moment the
     /// wrong way round.
@@ -623,12 +708,12 @@ mod tests {
     #[test]
     fn a_silence_ends_a_pass_and_rows_are_put_side_by_side() {
         let made = made();
-        let log = made.log();
+        let records = PlantingRecords::of(&made.log()).unwrap();
         let settings = PlantingSettings::default();
-        let found = passes(&log, &settings).unwrap();
+        let found = passes(&records, &settings).unwrap();
         assert_eq!((found.len(), found.rows, found.moments), (2, 2, 30));
         assert_eq!(found.usual_interval_s, 1.0);
-        let pass = found.pass(1);
+        let pass = found.pass(1).unwrap();
         assert_eq!((pass.moments(), pass.length_m()), (15, 28.0));
         assert_eq!(pass.row(Reading::Skips, 0).unwrap(), [1.0; 15]);
         assert_eq!(pass.row(Reading::Skips, 1).unwrap(), [2.0; 15]);
@@ -649,11 +734,10 @@ mod tests {
             skips: take(&made.skips),
         };
         let settings = PlantingSettings::default();
-        let (a, b) = (made.log(), other.log());
-        let (a, b) = (
-            passes(&a, &settings).unwrap().pass(0),
-            passes(&b, &settings).unwrap().pass(0),
-        );
+        let [a, b] = [made.log(), other.log()].map(|log| {
+            let records = PlantingRecords::of(&log).unwrap();
+            passes(&records, &settings).unwrap().pass(0).unwrap()
+        });
         assert_eq!(a.distance_m, b.distance_m);
         assert_eq!(a.row(Reading::Skips, 1), b.row(Reading::Skips, 1));
     }
@@ -674,7 +758,8 @@ mod tests {
         for (headings, expected) in [(heading(90.0, 0.0), 2), (heading(0.0, 3.0), 1)] {
             let mut log = made.log();
             log.heading_deg = Some(&headings);
-            assert_eq!(passes(&log, &settings).unwrap().len(), expected);
+            let records = PlantingRecords::of(&log).unwrap();
+            assert_eq!(passes(&records, &settings).unwrap().len(), expected);
         }
     }
 
@@ -682,7 +767,11 @@ mod tests {
     fn unusable_logs_are_refused() {
         let made = made();
         let settings = PlantingSettings::default();
-        let refuse = |log: PlantingLog| passes(&log, &settings).map(|_| ()).unwrap_err();
+        let refuse = |log: PlantingLog| {
+            let records = PlantingRecords::of(&log);
+            let found = records.and_then(|records| passes(&records, &settings).map(|_| ()));
+            found.unwrap_err()
+        };
         assert_eq!(refuse(PlantingLog::default()), PlantingError::NoRows);
         let mut log = made.log();
         log.time_s = &[];
@@ -714,10 +803,9 @@ mod tests {
     fn readings_that_cannot_be_are_counted_and_left_out() {
         let mut made = made();
         made.skips[0] = 250.0;
-        let log = made.log();
+        let records = PlantingRecords::of(&made.log()).unwrap();
         let settings = PlantingSettings::default();
-        let found = passes(&log, &settings).unwrap();
-        let pass = found.pass(0);
+        let pass = passes(&records, &settings).unwrap().pass(0).unwrap();
         assert_eq!(pass.unbelieved, 1);
         assert!(pass.row(Reading::Skips, 1).unwrap()[0].is_nan());
     }

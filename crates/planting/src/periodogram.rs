@@ -103,6 +103,9 @@ impl FrequencyGrid {
     }
 }
 
+/// Places whose sines are worked out side by side.
+const SIDE_BY_SIDE: usize = 4;
+
 /// Sines and cosines of every place of a window at every frequency of a grid, which all rows and
 /// signals of the window share. Readings of 0, which skips mostly are, cost nothing.
 pub(crate) struct Basis {
@@ -116,25 +119,36 @@ pub(crate) struct Basis {
 impl Basis {
     pub(crate) fn new(x: &[f64], grid: FrequencyGrid) -> Basis {
         let count = grid.count;
-        let mut table = Vec::with_capacity(2 * count * x.len());
+        let mut table: Vec<f32> = Vec::with_capacity(2 * count * x.len());
         let mut sums = vec![Sums::default(); count];
         let middle = x.iter().sum::<f64>() / x.len().max(1) as f64;
-        let mut sines = vec![0.0f32; count];
-        for x in x {
-            let turn = TAU * (x - middle) * grid.step;
-            let (sin_step, cos_step) = turn.sin_cos();
-            let (mut sin, mut cos) = (turn * grid.first as f64).sin_cos();
+        // Several places at a time, for each frequency is made from the one before and has to wait for it.
+        for places in x.chunks(SIDE_BY_SIDE) {
+            let start = table.len();
+            table.resize(start + 2 * count * places.len(), 0.0);
+            let rows = &mut table[start..];
+            let turns: [f64; SIDE_BY_SIDE] = std::array::from_fn(|at| {
+                places
+                    .get(at)
+                    .map_or(0.0, |x| TAU * (x - middle) * grid.step)
+            });
+            let (sin_step, cos_step) = (turns.map(f64::sin), turns.map(f64::cos));
+            let firsts = turns.map(|turn| turn * grid.first as f64);
+            let (mut sin, mut cos) = (firsts.map(f64::sin), firsts.map(f64::cos));
             for (at, sum) in sums.iter_mut().enumerate() {
-                sum.add(cos, sin);
-                table.push(cos as f32);
-                sines[at] = sin as f32;
+                for (place, row) in rows.chunks_exact_mut(2 * count).enumerate() {
+                    sum.add(cos[place], sin[place]);
+                    row[at] = cos[place] as f32;
+                    row[count + at] = sin[place] as f32;
+                }
                 // The next frequency by the addition theorem: a thousand steps lose no more than 1e-12.
-                (cos, sin) = (
-                    cos * cos_step - sin * sin_step,
-                    sin * cos_step + cos * sin_step,
-                );
+                for place in 0..SIDE_BY_SIDE {
+                    (cos[place], sin[place]) = (
+                        cos[place] * cos_step[place] - sin[place] * sin_step[place],
+                        sin[place] * cos_step[place] + cos[place] * sin_step[place],
+                    );
+                }
             }
-            table.extend_from_slice(&sines);
         }
         Basis {
             count,

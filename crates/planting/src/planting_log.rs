@@ -7,9 +7,9 @@ use crate::PlantingError;
 use crate::reading::Reading;
 
 /// More rows than this are believed to be a wrong column.
-const MOST_ROWS: usize = 200;
+pub(crate) const MOST_ROWS: usize = 200;
 
-/// The columns of one planter's log. `NaN` is no reading. Records may stand in any order.
+/// The columns of one planter's log, or of a piece of it. `NaN` is no reading. Records may stand in any order.
 #[derive(Debug, Clone, Default)]
 pub struct PlantingLog<'a> {
     /// Row of the planter, from 1 at its left.
@@ -72,7 +72,7 @@ impl<'a> PlantingLog<'a> {
 
     /// Number of records that count.
     pub fn len(&self) -> usize {
-        self.records.map_or(self.row.len(), <[u32]>::len)
+        self.records.map_or_else(|| self.held(), <[u32]>::len)
     }
 
     /// Whether no record counts.
@@ -80,67 +80,50 @@ impl<'a> PlantingLog<'a> {
         self.len() == 0
     }
 
-    /// The number of rows, which is the highest row number.
+    /// Whether all columns have as many entries as there are records.
     ///
     /// # Errors
-    /// When a needed column is absent, columns differ in length, or a row number is none.
-    pub(crate) fn check(&self) -> Result<usize, PlantingError> {
-        if self.row.is_empty() {
-            return Err(PlantingError::NoRows);
+    /// When they do not.
+    pub(crate) fn check_lengths(&self) -> Result<(), PlantingError> {
+        let expected = self.held();
+        let found = self.lengths().find(|&(_, found)| found != expected);
+        match found {
+            None => Ok(()),
+            Some((column, found)) => Err(PlantingError::Length {
+                column,
+                found,
+                expected,
+            }),
         }
-        if self.time_s.is_empty() {
-            return Err(PlantingError::NoTimes);
-        }
-        if self.step_m.is_none() && self.speed_m_s.is_none() && self.east_north_m.is_none() {
-            return Err(PlantingError::NoWay);
-        }
-        let expected = self.row.len();
-        let lengths = [
-            ("timestamp", Some(self.time_s.len())),
-            ("distance", self.step_m.map(<[f64]>::len)),
-            ("speed", self.speed_m_s.map(<[f64]>::len)),
-            ("east", self.east_north_m.map(|[east, _]| east.len())),
-            ("north", self.east_north_m.map(|[_, north]| north.len())),
-            ("heading", self.heading_deg.map(<[f64]>::len)),
-            ("header_down", self.working.map(<[f64]>::len)),
-            ("pass_id", self.pass.map(<[u32]>::len)),
-            ("width", self.width_m.map(<[f64]>::len)),
+    }
+
+    /// Each column that is there, with its entries. Rows and times are there when they have any.
+    fn lengths(&self) -> impl Iterator<Item = (&'static str, usize)> {
+        let of_records = [("row", self.row), ("timestamp", self.time_s)];
+        let others = [
+            ("distance", self.step_m),
+            ("speed", self.speed_m_s),
+            ("east", self.east_north_m.map(|[east, _]| east)),
+            ("north", self.east_north_m.map(|[_, north]| north)),
+            ("heading", self.heading_deg),
+            ("header_down", self.working),
+            ("width", self.width_m),
         ];
         let readings = Reading::ALL
             .iter()
-            .map(|&r| (r.column().key(), self.reading(r).map(<[f64]>::len)));
-        for (column, found) in lengths.into_iter().chain(readings) {
-            if let Some(found) = found
-                && found != expected
-            {
-                return Err(PlantingError::Length {
-                    column,
-                    found,
-                    expected,
-                });
-            }
-        }
-        let mut rows = 0;
-        for at in 0..self.len() {
-            let record = self.record(at);
-            let row = self.row.get(record).copied().unwrap_or(f64::NAN);
-            // A record without a row is no row's reading and is passed over.
-            if row.is_nan() {
-                continue;
-            }
-            if row < 1.0 || row > MOST_ROWS as f64 || row.fract() != 0.0 {
-                return Err(PlantingError::Row {
-                    record: record + 1,
-                    row,
-                    most: MOST_ROWS,
-                });
-            }
-            rows = rows.max(row as usize);
-        }
-        if rows == 0 {
-            return Err(PlantingError::NoRows);
-        }
-        Ok(rows)
+            .map(|&reading| (reading.column().key(), self.reading(reading)));
+        let columns = others.into_iter().chain(readings);
+        of_records
+            .into_iter()
+            .filter(|(_, column)| !column.is_empty())
+            .map(|(name, column)| (name, column.len()))
+            .chain(columns.filter_map(|(name, column)| Some((name, column?.len()))))
+            .chain(self.pass.map(|pass| ("pass_id", pass.len())))
+    }
+
+    /// How many records the columns hold.
+    fn held(&self) -> usize {
+        self.lengths().next().map_or(0, |(_, records)| records)
     }
 
     /// The record at place `at` of those that count.

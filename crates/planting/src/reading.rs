@@ -16,7 +16,7 @@ macro_rules! readings {
             pub fn column(self) -> Column { match self { $(Reading::$variant => Column::$column),* } }
 
             /// The lowest and the highest value that can be; others count as no reading.
-            pub(crate) fn believed(self) -> [f64; 2] {
+            fn believed(self) -> [f64; 2] {
                 match self { $(Reading::$variant => [$low, $high]),* }
             }
         }
@@ -35,6 +35,29 @@ readings! {
     GroundContact GroundContact [0.0, 100.0] "Time with the gauge wheels on the ground, percent.";
     RideQuality RideQuality [0.0, 100.0] "Time without bouncing, percent.";
     Vacuum Vacuum [0.0, f64::MAX] "Vacuum at the meter, Pa.";
+}
+
+/// Stands for a reading that cannot be; `NaN`, as no reading is, but of other bits.
+const UNBELIEVED: u32 = 0x7fc0_0001;
+
+impl Reading {
+    /// The reading in single precision; `NaN` for none and for one that cannot be, which
+    /// [`is_unbelieved`] tells apart.
+    pub(crate) fn believe(self, value: f64) -> f32 {
+        let [low, high] = self.believed();
+        if value >= low && value <= high {
+            value as f32
+        } else if value.is_nan() {
+            f32::NAN
+        } else {
+            f32::from_bits(UNBELIEVED)
+        }
+    }
+}
+
+/// Whether a reading was one that cannot be.
+pub(crate) fn is_unbelieved(reading: f32) -> bool {
+    reading.to_bits() == UNBELIEVED
 }
 
 /// Number of readings.

@@ -11,8 +11,10 @@
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use crate::PlantingError;
 use crate::false_alarm::{ln_false_alarm_of_sum, ln_gamma_tail};
 use crate::row_comparison::median;
+use crate::scratch::Scratch;
 use crate::seed_spacing::{disc_circumference_m, seed_spacing_m};
 use crate::settings::PlantingSettings;
 use crate::window_spectra::{Axis, MARGIN, Signal, SpectraPlan, Window};
@@ -209,13 +211,18 @@ struct Call {
     ln_false_alarm: f64,
 }
 
-/// Finds what repeats in a log's windows, which are in the order in which they were driven.
+/// Finds what repeats in a log's windows, which are in the order in which they were driven and whose spectra are
+/// put aside in `scratch`.
+///
+/// # Errors
+/// When what was put aside cannot be read.
 pub(crate) fn repeating_faults(
     windows: &[Window],
     plan: &SpectraPlan,
+    scratch: &Scratch,
     row_spacing_m: Option<f64>,
     settings: &PlantingSettings,
-) -> (Vec<RepeatingFault>, RhythmSearch) {
+) -> Result<(Vec<RepeatingFault>, RhythmSearch), PlantingError> {
     let stretches = stretches(windows.len());
     let series: Vec<[usize; 3]> = (0..plan.axes.len())
         .flat_map(|axis| (0..plan.signals.len()).map(move |signal| [axis, signal]))
@@ -234,20 +241,25 @@ pub(crate) fn repeating_faults(
     let searcher = Searcher {
         windows,
         plan,
+        scratch,
         settings,
         stretches,
         ln_searches: (search.searches.max(1) as f64).ln(),
     };
-    let mut calls: Vec<Call> = series
+    let of_series: Vec<Result<Vec<Call>, PlantingError>> = series
         .into_par_iter()
-        .flat_map_iter(|[axis, signal, row]| searcher.calls(axis, signal, row))
+        .map(|series| searcher.calls(series))
         .collect();
+    let mut calls: Vec<Call> = Vec::new();
+    for more in of_series {
+        calls.extend(more?);
+    }
     calls.sort_by(|a, b| {
         a.ln_false_alarm
             .total_cmp(&b.ln_false_alarm)
             .then(a.row.cmp(&b.row))
     });
-    (searcher.faults(calls, row_spacing_m), search)
+    Ok((searcher.faults(calls, row_spacing_m)?, search))
 }
 
 /// Stretches of windows: every length that is a power of two, half overlapping, and the whole.
@@ -272,6 +284,7 @@ fn stretches(windows: usize) -> Vec<[usize; 2]> {
 struct Searcher<'a> {
     windows: &'a [Window],
     plan: &'a SpectraPlan,
+    scratch: &'a Scratch,
     settings: &'a PlantingSettings,
     stretches: Vec<[usize; 2]>,
     ln_searches: f64,
@@ -301,12 +314,12 @@ impl RunningSums {
 
 impl Searcher<'_> {
     /// Sums of a series, windows that `masked` says left out.
-    fn sums(&self, [axis, signal, row]: [usize; 3], masked: &[bool]) -> RunningSums {
+    fn sums(&self, series: [usize; 3], masked: &[bool]) -> Result<RunningSums, PlantingError> {
         let count = self.plan.grid.count;
         let mut sums = vec![0.0; (self.windows.len() + 1) * count];
         for (at, window) in self.windows.iter().enumerate() {
             let (before, after) = sums.split_at_mut((at + 1) * count);
-            let strength = window.strength(self.plan, axis, signal, row);
+            let strength = window.strength(self.plan, series, self.scratch)?;
             let before = &before[at * count..];
             for k in 0..count {
                 let more = if masked[at] { 0.0 } else { strength[k] };
@@ -315,20 +328,20 @@ impl Searcher<'_> {
         }
         let counted = masked.iter().filter(|&&masked| !masked).count();
         let background = background(&sums[self.windows.len() * count..], counted);
-        RunningSums {
+        Ok(RunningSums {
             count,
             sums,
             background,
-        }
+        })
     }
 
     /// The faults of one series, the strongest first.
-    fn calls(&self, axis: usize, signal: usize, row: usize) -> Vec<Call> {
+    fn calls(&self, series: [usize; 3]) -> Result<Vec<Call>, PlantingError> {
         let mut masked = vec![false; self.windows.len()];
         let mut calls: Vec<Call> = Vec::new();
         for _ in 0..MOST_FAULTS {
-            let sums = self.sums([axis, signal, row], &masked);
-            let Some(call) = self.strongest([axis, signal, row], &sums) else {
+            let sums = self.sums(series, &masked)?;
+            let Some(call) = self.strongest(series, &sums) else {
                 break;
             };
             for [from, to] in call.stretches.iter().chain([&call.found_on]) {
@@ -346,7 +359,7 @@ impl Searcher<'_> {
         for call in &mut calls {
             call.stretches.sort_unstable();
         }
-        calls
+        Ok(calls)
     }
 
     fn same_period(&self, frequency: f64, std_error: f64, call: &Call) -> bool {
@@ -498,12 +511,16 @@ impl Searcher<'_> {
 
     /// From peaks of single series to faults: rhythms of many rows gathered, the better axis kept, signals
     /// of one fault put together.
-    fn faults(&self, calls: Vec<Call>, row_spacing_m: Option<f64>) -> Vec<RepeatingFault> {
+    fn faults(
+        &self,
+        calls: Vec<Call>,
+        row_spacing_m: Option<f64>,
+    ) -> Result<Vec<RepeatingFault>, PlantingError> {
         let mut left: Vec<Call> = calls;
         let mut found: Vec<(Call, Vec<usize>, Vec<usize>)> = Vec::new();
         while !left.is_empty() {
             let call = left.remove(0);
-            let rows = self.rows_with(&call);
+            let rows = self.rows_with(&call)?;
             let everywhere = self.plan.rows >= 4 && 2 * rows.len() >= self.plan.rows;
             let belongs = |other: &Call| {
                 // In some rows a harmonic may be higher than the rhythm that all share.
@@ -556,19 +573,20 @@ impl Searcher<'_> {
     }
 
     /// Rows (from 0) in which the period of a call is there.
-    fn rows_with(&self, call: &Call) -> Vec<usize> {
+    fn rows_with(&self, call: &Call) -> Result<Vec<usize>, PlantingError> {
         let Some(k) = self.plan.grid.nearest(call.frequency) else {
-            return vec![call.row];
+            return Ok(vec![call.row]);
         };
         let unmasked = vec![false; self.windows.len()];
-        (0..self.plan.rows)
-            .filter(|&row| {
-                row == call.row || {
-                    let sums = self.sums([call.axis, call.signal, row], &unmasked);
-                    self.present(&sums, call.found_on, k, LN_SHARED)
-                }
-            })
-            .collect()
+        let mut rows = Vec::new();
+        for row in 0..self.plan.rows {
+            let is_there = row == call.row || {
+                let sums = self.sums([call.axis, call.signal, row], &unmasked)?;
+                self.present(&sums, call.found_on, k, LN_SHARED)
+            };
+            rows.extend(is_there.then_some(row));
+        }
+        Ok(rows)
     }
 
     fn fault(
@@ -577,13 +595,13 @@ impl Searcher<'_> {
         rows: Vec<usize>,
         also: &[usize],
         row_spacing_m: Option<f64>,
-    ) -> RepeatingFault {
+    ) -> Result<RepeatingFault, PlantingError> {
         let settings = self.settings;
         let period_m = 1.0 / call.frequency;
         let period_std_error_m = call.std_error / call.frequency.powi(2);
         let spacing_m = self.spacing_m(call, row_spacing_m);
         let period_seeds = spacing_m.map(|spacing| period_m / spacing);
-        let turns_with = self.turns_with(call);
+        let turns_with = self.turns_with(call)?;
         let tolerance = settings.period_tolerance + 3.0 * period_std_error_m / period_m;
         let mut matches = Vec::new();
         if let (Some(cells), Some(spacing)) = (settings.disc_cells, spacing_m) {
@@ -636,7 +654,7 @@ impl Searcher<'_> {
             }
         };
         let level = |inside: bool| self.level(call, inside);
-        RepeatingFault {
+        Ok(RepeatingFault {
             rows: rows.iter().map(|row| row + 1).collect(),
             signal: self.plan.signals[call.signal],
             also: also.iter().map(|&at| self.plan.signals[at]).collect(),
@@ -654,7 +672,7 @@ impl Searcher<'_> {
             strength: call.strength,
             strength_windows: call.found_on[1] - call.found_on[0],
             false_alarm: call.ln_false_alarm.exp(),
-        }
+        })
     }
 
     /// Distance from seed to seed where the fault was, m; on the axis of seeds at the mean rate.
@@ -671,9 +689,9 @@ impl Searcher<'_> {
     }
 
     /// Whether metres or seeds give the sharper period.
-    fn turns_with(&self, call: &Call) -> TurnsWith {
+    fn turns_with(&self, call: &Call) -> Result<TurnsWith, PlantingError> {
         if self.plan.axes.len() < 2 {
-            return TurnsWith::Undecided;
+            return Ok(TurnsWith::Undecided);
         }
         let unmasked = vec![false; self.windows.len()];
         let grid = self.plan.grid;
@@ -683,24 +701,23 @@ impl Searcher<'_> {
         let high = grid
             .nearest(call.frequency * (1.0 + AXES_APART))
             .unwrap_or(grid.count - 1);
-        let best = |axis: usize| {
-            let sums = self.sums([axis, call.signal, call.row], &unmasked);
-            (low..=high)
-                .map(|k| sums.over(call.found_on, k))
-                .fold(0.0, f64::max)
+        let best = |axis: usize| -> Result<f64, PlantingError> {
+            let sums = self.sums([axis, call.signal, call.row], &unmasked)?;
+            let strengths = (low..=high).map(|k| sums.over(call.found_on, k));
+            Ok(strengths.fold(0.0, f64::max))
         };
         let of = |wanted: Axis| {
             let axis = self.plan.axes.iter().position(|&axis| axis == wanted);
-            axis.map_or(0.0, best)
+            axis.map_or(Ok(0.0), best)
         };
-        let (ground, seeds) = (of(Axis::Distance), of(Axis::Seeds));
-        if seeds > ground + AXIS_MARGIN {
+        let (ground, seeds) = (of(Axis::Distance)?, of(Axis::Seeds)?);
+        Ok(if seeds > ground + AXIS_MARGIN {
             TurnsWith::Metering
         } else if ground > seeds + AXIS_MARGIN {
             TurnsWith::Ground
         } else {
             TurnsWith::Undecided
-        }
+        })
     }
 
     fn episodes(&self, call: &Call) -> Vec<Episode> {

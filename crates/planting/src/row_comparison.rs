@@ -269,6 +269,7 @@ mod tests {
     use crate::passes::passes;
     use crate::planting_log::PlantingLog;
     use crate::reading::Reading;
+    use crate::records::PlantingRecords;
     use crate::row_quality::pass_sums;
 
     /// Eight rows on four passes of 30 moments; skips follow the soil of each moment, which is the same
@@ -293,9 +294,10 @@ mod tests {
         };
         log.set(Reading::Skips, &skips);
         let settings = PlantingSettings::default();
-        let found = passes(&log, &settings).unwrap();
+        let records = PlantingRecords::of(&log).unwrap();
+        let found = passes(&records, &settings).unwrap();
         (0..found.len())
-            .map(|at| pass_sums(&found.pass(at), None, &settings))
+            .map(|at| pass_sums(&found.pass(at).unwrap(), None, &settings))
             .collect()
     }
 

@@ -400,6 +400,7 @@ mod tests {
     use super::*;
     use crate::passes::passes;
     use crate::planting_log::PlantingLog;
+    use crate::records::PlantingRecords;
 
     /// One row at 2 m/s and then at 4 m/s, a second a record: means go by ground and seeds.
     #[test]
@@ -425,8 +426,9 @@ mod tests {
         log.set(Reading::GroundContact, &contact);
         log.set(Reading::Downforce, &force);
         let settings = PlantingSettings::default();
-        let found = passes(&log, &settings).unwrap();
-        let sums = pass_sums(&found.pass(0), None, &settings);
+        let records = PlantingRecords::of(&log).unwrap();
+        let found = passes(&records, &settings).unwrap();
+        let sums = pass_sums(&found.pass(0).unwrap(), None, &settings);
         let figures = RowFigures::of(|measure| *sums.of(measure, 0));
         // 21 records of 2 m (the first as long as the second) and 20 of 4 m.
         assert!((figures.distance_m - 122.0).abs() < 1e-6);

@@ -4,8 +4,8 @@
 use rayon::prelude::*;
 
 use crate::PlantingError;
-use crate::passes::passes;
-use crate::planting_log::PlantingLog;
+use crate::passes::{PlantingPass, passes};
+use crate::records::PlantingRecords;
 use crate::row_quality::{Measure, fill};
 use crate::settings::PlantingSettings;
 
@@ -69,93 +69,110 @@ impl RowTiles {
     }
 }
 
-/// Cuts the rows' ways into tiles of about `tile_m` metres. A log without positions has none. Tiles on
-/// which a row has no position are left out.
+/// Cuts the rows' ways into tiles of about `tile_m` metres, once for each of the lengths given. A log without
+/// positions has none. Tiles on which a row has no position are left out.
 ///
 /// # Errors
 /// As [`analyse`](crate::analyse), and for a tile length that is not above 0.
-pub fn row_tiles(
-    log: &PlantingLog,
+pub fn row_tiles<const LENGTHS: usize>(
+    records: &PlantingRecords,
     settings: &PlantingSettings,
-    tile_m: f64,
-) -> Result<RowTiles, PlantingError> {
-    if !(tile_m > 0.0 && tile_m.is_finite()) {
+    tile_m: [f64; LENGTHS],
+) -> Result<[RowTiles; LENGTHS], PlantingError> {
+    if let Some(&value) = tile_m.iter().find(|&&m| !(m > 0.0 && m.is_finite())) {
         return Err(PlantingError::Setting {
             key: "tile",
-            value: tile_m,
+            value,
             expected: "a number above 0",
         });
     }
-    let found = passes(log, settings)?;
-    let row_spacing_m = found.row_spacing_m();
-    let each: Vec<Option<RowTiles>> = (0..found.len())
+    let found = passes(records, settings)?;
+    let each: Vec<Result<Option<[RowTiles; LENGTHS]>, PlantingError>> = (0..found.len())
         .into_par_iter()
         .map(|index| {
-            let positions = found.row_positions(index)?;
-            let pass = found.pass(index);
-            let moments = pass.moments();
-            let tiles = (pass.length_m() / tile_m).round().max(1.0);
-            let tile_of = |at: usize| {
-                let share = pass.distance_m[at] / pass.length_m();
-                ((share * tiles) as usize).min(tiles as usize - 1)
+            let moments = found.moments_of(index)?;
+            let Some(positions) = found.row_positions(index, &moments)? else {
+                return Ok(None);
             };
-            // Moments of each tile, the same for all rows.
-            let mut edges = vec![0];
-            for at in 1..moments {
-                if tile_of(at) != tile_of(at - 1) {
-                    edges.push(at);
-                }
-            }
-            edges.push(moments);
-            let mut of_pass = RowTiles::default();
-            let mut kept: Vec<[usize; 3]> = Vec::new();
-            for row in 0..pass.rows {
-                let places = &positions[row * moments..(row + 1) * moments];
-                for edge in edges.windows(2) {
-                    let [from, to] = [edge[0], edge[1]];
-                    let known = || (from..to).filter(|&at| !places[at][0].is_nan());
-                    let (Some(first), Some(last)) = (known().next(), known().next_back()) else {
-                        continue;
-                    };
-                    let [a, b] = [places[first], places[last]];
-                    let [east, north] = [b[0] - a[0], b[1] - a[1]];
-                    let mean = |axis: usize| {
-                        let sum: f64 = known().map(|at| places[at][axis]).sum();
-                        sum / known().count() as f64
-                    };
-                    let speeds = pass.speed_m_s[from..to].iter().filter(|v| v.is_finite());
-                    let count = speeds.clone().count() as f32;
-                    of_pass.pass.push(pass.number as u32);
-                    of_pass.row.push(row as u16 + 1);
-                    of_pass.east_north_m.push([mean(0), mean(1)]);
-                    let heading = east.atan2(north).to_degrees().rem_euclid(360.0);
-                    of_pass.heading_deg.push(heading as f32);
-                    of_pass.length_m.push(pass.step_m[from..to].iter().sum());
-                    of_pass.speed_m_s.push(speeds.sum::<f32>() / count);
-                    kept.push([row, from, to]);
-                }
-            }
-            let mut values = vec![f32::NAN; pass.rows * moments];
-            for &measure in Measure::ALL {
-                if fill(&pass, measure, row_spacing_m, settings, &mut values) {
-                    let means = kept.iter().map(|&[row, from, to]| {
-                        let start = row * moments;
-                        weighted_mean(
-                            &values[start + from..start + to],
-                            &pass.ground_m(row)[from..to],
-                        )
-                    });
-                    of_pass.measures.push((measure, means.collect()));
-                }
-            }
-            Some(of_pass)
+            let pass = found.pass_of(index, &moments)?;
+            let of_length =
+                |tile_m| tiles_of(&pass, &positions, found.row_spacing_m, settings, tile_m);
+            Ok(Some(tile_m.map(of_length)))
         })
         .collect();
-    let mut all = RowTiles::default();
-    for tiles in each.into_iter().flatten() {
-        all.append(tiles);
+    let mut all = std::array::from_fn(|_| RowTiles::default());
+    for of_pass in each {
+        for (all, tiles) in all.iter_mut().zip(of_pass?.into_iter().flatten()) {
+            all.append(tiles);
+        }
     }
     Ok(all)
+}
+
+/// The tiles of one pass, whose rows were at `positions`.
+fn tiles_of(
+    pass: &PlantingPass,
+    positions: &[[f64; 2]],
+    row_spacing_m: Option<f64>,
+    settings: &PlantingSettings,
+    tile_m: f64,
+) -> RowTiles {
+    let moments = pass.moments();
+    let tiles = (pass.length_m() / tile_m).round().max(1.0);
+    let tile_of = |at: usize| {
+        let share = pass.distance_m[at] / pass.length_m();
+        ((share * tiles) as usize).min(tiles as usize - 1)
+    };
+    // Moments of each tile, the same for all rows.
+    let mut edges = vec![0];
+    for at in 1..moments {
+        if tile_of(at) != tile_of(at - 1) {
+            edges.push(at);
+        }
+    }
+    edges.push(moments);
+    let mut of_pass = RowTiles::default();
+    let mut kept: Vec<[usize; 3]> = Vec::new();
+    for row in 0..pass.rows {
+        let places = &positions[row * moments..(row + 1) * moments];
+        for edge in edges.windows(2) {
+            let [from, to] = [edge[0], edge[1]];
+            let known = || (from..to).filter(|&at| !places[at][0].is_nan());
+            let (Some(first), Some(last)) = (known().next(), known().next_back()) else {
+                continue;
+            };
+            let [a, b] = [places[first], places[last]];
+            let [east, north] = [b[0] - a[0], b[1] - a[1]];
+            let mean = |axis: usize| {
+                let sum: f64 = known().map(|at| places[at][axis]).sum();
+                sum / known().count() as f64
+            };
+            let speeds = pass.speed_m_s[from..to].iter().filter(|v| v.is_finite());
+            let count = speeds.clone().count() as f32;
+            of_pass.pass.push(pass.number as u32);
+            of_pass.row.push(row as u16 + 1);
+            of_pass.east_north_m.push([mean(0), mean(1)]);
+            let heading = east.atan2(north).to_degrees().rem_euclid(360.0);
+            of_pass.heading_deg.push(heading as f32);
+            of_pass.length_m.push(pass.step_m[from..to].iter().sum());
+            of_pass.speed_m_s.push(speeds.sum::<f32>() / count);
+            kept.push([row, from, to]);
+        }
+    }
+    let mut values = vec![f32::NAN; pass.rows * moments];
+    for &measure in Measure::ALL {
+        if fill(pass, measure, row_spacing_m, settings, &mut values) {
+            let means = kept.iter().map(|&[row, from, to]| {
+                let start = row * moments;
+                weighted_mean(
+                    &values[start + from..start + to],
+                    &pass.ground_m(row)[from..to],
+                )
+            });
+            of_pass.measures.push((measure, means.collect()));
+        }
+    }
+    of_pass
 }
 
 fn weighted_mean(values: &[f32], weights: &[f32]) -> f32 {
@@ -172,6 +189,7 @@ fn weighted_mean(values: &[f32], weights: &[f32]) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::planting_log::PlantingLog;
     use crate::reading::Reading;
 
     /// Four rows half a metre apart go 60 m north and, after 20 s, 60 m south, 2 m beside.
@@ -203,7 +221,9 @@ mod tests {
             ..PlantingLog::default()
         };
         log.set(Reading::Skips, &skips);
-        row_tiles(&log, settings, 30.0).unwrap()
+        let records = PlantingRecords::of(&log).unwrap();
+        let [tiles] = row_tiles(&records, settings, [30.0]).unwrap();
+        tiles
     }
 
     #[test]
@@ -254,7 +274,8 @@ mod tests {
             ..PlantingLog::default()
         };
         let settings = PlantingSettings::default();
-        assert!(row_tiles(&log, &settings, 10.0).unwrap().is_empty());
-        assert!(row_tiles(&log, &settings, 0.0).is_err());
+        let records = PlantingRecords::of(&log).unwrap();
+        assert!(row_tiles(&records, &settings, [10.0]).unwrap()[0].is_empty());
+        assert!(row_tiles(&records, &settings, [0.0]).is_err());
     }
 }

@@ -201,6 +201,7 @@ mod tests {
     use crate::passes::passes;
     use crate::planting_log::PlantingLog;
     use crate::reading::Reading;
+    use crate::records::PlantingRecords;
     use crate::row_quality::pass_sums;
 
     /// Two rows with their own levels, eight passes of 20 moments, speeds and noise from a fixed table.
@@ -234,9 +235,10 @@ mod tests {
         };
         log.set(Reading::SpacingVariation, cv);
         let settings = PlantingSettings::default();
-        let found = passes(&log, &settings).unwrap();
+        let records = PlantingRecords::of(&log).unwrap();
+        let found = passes(&records, &settings).unwrap();
         let sums: Vec<_> = (0..found.len())
-            .map(|at| pass_sums(&found.pass(at), None, &settings))
+            .map(|at| pass_sums(&found.pass(at).unwrap(), None, &settings))
             .collect();
         speed_and_spacing(&sums, &settings)
     }

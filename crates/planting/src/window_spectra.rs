@@ -6,11 +6,14 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
+use crate::PlantingError;
 use crate::false_alarm::effective_length;
 use crate::passes::{Passes, PlantingPass};
 use crate::periodogram::{Basis, FrequencyGrid};
 use crate::reading::Reading;
+use crate::scratch::Scratch;
 use crate::settings::PlantingSettings;
+use crate::stored_columns::{Number, bytes, numbers};
 
 /// Frequencies per independent frequency of a window: a peak between two of them loses under 5 %.
 const OVERSAMPLING: f64 = 4.0;
@@ -86,23 +89,29 @@ pub(crate) struct SpectraPlan {
 
 /// What is looked at in a log; `None` when it holds nothing that could repeat or its records lie too far
 /// apart for any period asked about.
-pub(crate) fn plan(passes: &Passes, settings: &PlantingSettings) -> Option<SpectraPlan> {
+///
+/// # Errors
+/// When what was put aside cannot be read.
+pub(crate) fn plan(
+    passes: &Passes,
+    settings: &PlantingSettings,
+) -> Result<Option<SpectraPlan>, PlantingError> {
     let has = |reading| passes.has(reading);
     let signals = match (has(Reading::Skips), has(Reading::Multiples)) {
         (true, true) => vec![Signal::Skips, Signal::Multiples],
         (true, false) => vec![Signal::Skips],
         (false, true) => vec![Signal::Multiples],
         (false, false) if has(Reading::Singulation) => vec![Signal::SingulationLoss],
-        (false, false) => return None,
+        (false, false) => return Ok(None),
     };
     let shortest_period_m = settings
         .shortest_period_m
         .max(RECORDS_PER_PERIOD * passes.record_m);
     // Not a number where the way is none.
     if shortest_period_m.is_nan() || shortest_period_m >= settings.longest_period_m {
-        return None;
+        return Ok(None);
     }
-    let rate = passes.target_rate();
+    let rate = passes.target_rate()?;
     let axes = match rate {
         Some([_, variation]) if variation > LEAST_RATE_VARIATION => {
             vec![Axis::Distance, Axis::Seeds]
@@ -114,7 +123,11 @@ pub(crate) fn plan(passes: &Passes, settings: &PlantingSettings) -> Option<Spect
     let last = (1.0 / shortest_period_m / step).floor() as usize;
     let below = MARGIN.min(first.saturating_sub(1));
     let searched = below..below + (last + 1).saturating_sub(first).max(1);
-    Some(SpectraPlan {
+    let mean_rate_ha = match rate {
+        Some([mean, _]) => Some(mean),
+        None => passes.usual_rate_ha()?,
+    };
+    Ok(Some(SpectraPlan {
         grid: FrequencyGrid {
             step,
             first: first - below,
@@ -124,10 +137,10 @@ pub(crate) fn plan(passes: &Passes, settings: &PlantingSettings) -> Option<Spect
         signals,
         axes,
         rows: passes.rows,
-        mean_rate_ha: rate.map_or_else(|| passes.usual_rate_ha(), |[mean, _]| Some(mean)),
+        mean_rate_ha,
         shortest_period_m,
         window_m: settings.window_m,
-    })
+    }))
 }
 
 impl SpectraPlan {
@@ -148,23 +161,27 @@ pub(crate) struct Window {
     pub(crate) effective_m: f64,
     /// Mean seed rate asked for, 1/ha.
     pub(crate) rate_ha: Option<f64>,
-    /// Axis by axis, signal by signal, row by row, the strength at every frequency.
-    strength: Vec<f32>,
+    /// Where the strength at every frequency is put aside, axis by axis, signal by signal, row by row.
+    strength: u64,
     /// Signal by signal and row by row, the mean percentage and the records it is of.
     level: Vec<[f32; 2]>,
 }
 
 impl Window {
+    /// The strength of a series at every frequency.
+    ///
+    /// # Errors
+    /// When what was put aside cannot be read.
     pub(crate) fn strength(
         &self,
         plan: &SpectraPlan,
-        axis: usize,
-        signal: usize,
-        row: usize,
-    ) -> &[f32] {
+        [axis, signal, row]: [usize; 3],
+        scratch: &Scratch,
+    ) -> Result<Vec<f32>, PlantingError> {
         let series = (axis * plan.signals.len() + signal) * plan.rows + row;
-        let count = plan.grid.count;
-        &self.strength[series * count..(series + 1) * count]
+        let length = plan.grid.count * f32::WIDTH;
+        let start = self.strength + (series * length) as u64;
+        Ok(numbers(&scratch.get(start, length)?))
     }
 
     /// Mean percentage of a row's signal and how many records it is of.
@@ -173,11 +190,18 @@ impl Window {
     }
 }
 
-/// The windows of a pass. A pass shorter than half a window has none.
-pub(crate) fn windows(pass: &PlantingPass, plan: &SpectraPlan) -> Vec<Window> {
+/// The windows of a pass, their spectra put aside in `scratch`. A pass shorter than half a window has none.
+///
+/// # Errors
+/// When the disk is full.
+pub(crate) fn windows(
+    pass: &PlantingPass,
+    plan: &SpectraPlan,
+    scratch: &Scratch,
+) -> Result<Vec<Window>, PlantingError> {
     let length = pass.length_m();
     if length < plan.window_m / 2.0 {
-        return Vec::new();
+        return Ok(Vec::new());
     }
     let count = (length / plan.window_m).round().max(1.0) as usize;
     let edge = |at: usize| {
@@ -192,7 +216,7 @@ pub(crate) fn windows(pass: &PlantingPass, plan: &SpectraPlan) -> Vec<Window> {
             } else {
                 edge(at + 1)
             };
-            window(pass, plan, &rate, edge(at), to)
+            window(pass, plan, scratch, &rate, [edge(at), to]).transpose()
         })
         .collect()
 }
@@ -223,12 +247,12 @@ fn rate_of_moments(pass: &PlantingPass) -> Vec<f32> {
 fn window(
     pass: &PlantingPass,
     plan: &SpectraPlan,
+    scratch: &Scratch,
     rate: &[f32],
-    from: usize,
-    to: usize,
-) -> Option<Window> {
+    [from, to]: [usize; 2],
+) -> Result<Option<Window>, PlantingError> {
     if to < from + FEWEST_RECORDS {
-        return None;
+        return Ok(None);
     }
     let distance = &pass.distance_m[from..to];
     let rates = &rate[from..to];
@@ -284,15 +308,15 @@ fn window(
     let known: Vec<f32> = rates.iter().copied().filter(|r| !r.is_nan()).collect();
     let rate_ha = (!known.is_empty())
         .then(|| known.iter().map(|&r| f64::from(r)).sum::<f64>() / known.len() as f64);
-    Some(Window {
+    Ok(Some(Window {
         pass: pass.number,
         distance_m: [distance[0], distance[distance.len() - 1]],
         time_s: [pass.time_s[from], pass.time_s[to - 1]],
         effective_m: effective_length(distance),
         rate_ha,
-        strength,
+        strength: scratch.put(&bytes(&strength))?,
         level,
-    })
+    }))
 }
 
 /// The way in seeds asked for, as metres at the mean rate.

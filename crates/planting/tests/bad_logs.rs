@@ -1,6 +1,8 @@
 //! Logs as they should not be: whatever the columns hold, there are findings or an error, never a panic.
 
-use checkstrip_planting::{PlantingLog, PlantingSettings, Reading, analyse, row_tiles};
+use checkstrip_planting::{
+    PlantingLog, PlantingRecords, PlantingSettings, Reading, analyse, row_tiles,
+};
 use proptest::prelude::*;
 
 /// A number, now and then one that no sensor should give.
@@ -64,14 +66,15 @@ proptest! {
         log.set(Reading::TargetSeedRate, &rate);
         log.set(Reading::SeedSpacing, &spacing);
         let settings = PlantingSettings { disc_cells: Some(40), ..PlantingSettings::default() };
-        if let Ok(findings) = analyse(&log, &settings) {
+        let records = PlantingRecords::of(&log).unwrap();
+        if let Ok(findings) = analyse(&records, &settings) {
             let shares = [findings.planter.skips_pct, findings.planter.lost_contact_pct];
             for share in shares.into_iter().flatten() {
                 prop_assert!((-1e-6..=100.000_1).contains(&share), "{share}");
             }
         }
         // Every error is a grower's sentence.
-        if let Err(error) = row_tiles(&log, &settings, 10.0) {
+        if let Err(error) = row_tiles(&records, &settings, [10.0]) {
             prop_assert!(error.to_string().len() > 20);
         }
     }

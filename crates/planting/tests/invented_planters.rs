@@ -4,8 +4,9 @@
 
 use checkstrip_invented::{PlanterFault, PlanterPlan, invented_planting};
 use checkstrip_planting::{
-    AdviceCode, Axis, KnownRhythm, Measure, PlantingFindings, PlantingLog, PlantingSettings,
-    Reading, RhythmCause, Signal, TurnsWith, analyse, lomb_scargle,
+    AdviceCode, Axis, KnownRhythm, Measure, PlantingFindings, PlantingLog, PlantingRecords,
+    PlantingSettings, Reading, RecordsBeingRead, RhythmCause, Scratch, Signal, TurnsWith, analyse,
+    lomb_scargle,
 };
 
 fn settings() -> PlantingSettings {
@@ -21,7 +22,12 @@ fn settings() -> PlantingSettings {
 
 fn judge_with(plan: &PlanterPlan, settings: &PlantingSettings) -> PlantingFindings {
     let log = invented_planting(plan).expect("a plan that can be");
-    analyse(&PlantingLog::of(&log, None), settings).expect("a log that can be judged")
+    judge_log(&PlantingLog::of(&log, None), settings)
+}
+
+fn judge_log(log: &PlantingLog, settings: &PlantingSettings) -> PlantingFindings {
+    let records = PlantingRecords::of(log).expect("a log with rows");
+    analyse(&records, settings).expect("a log that can be judged")
 }
 
 fn judge(plan: &PlanterPlan) -> PlantingFindings {
@@ -145,7 +151,7 @@ fn singulation_alone_is_enough() {
         let mut columns = PlantingLog::of(&log, None);
         columns.readings[Reading::Skips as usize] = None;
         columns.readings[Reading::Multiples as usize] = None;
-        analyse(&columns, &settings()).unwrap()
+        judge_log(&columns, &settings())
     };
     let worn = judge_singulation(PlanterFault::WornRow { row: 8 });
     assert_eq!(called(&worn), [(AdviceCode::RowSingulation, vec![8])]);
@@ -374,7 +380,7 @@ fn single_seeds_are_judged_by_their_spacings() {
         row_spacing_m: Some(0.762),
         ..PlantingSettings::default()
     };
-    let findings = analyse(&log, &settings).unwrap();
+    let findings = judge_log(&log, &settings);
     assert!(findings.single_seeds);
     let of_row = |row: usize| findings.seed_indices[row - 1].unwrap();
     // Of 4,000 positions, which is how ISO counts; those after the last seed cannot be seen.
@@ -453,8 +459,9 @@ fn the_period_is_that_of_the_plain_periodogram() {
     let log = invented_planting(&plan).unwrap();
     let columns = PlantingLog::of(&log, None);
     let settings = settings();
-    let passes = checkstrip_planting::passes(&columns, &settings).unwrap();
-    let pass = passes.pass(0);
+    let records = PlantingRecords::of(&columns).unwrap();
+    let passes = checkstrip_planting::passes(&records, &settings).unwrap();
+    let pass = passes.pass(0).unwrap();
     let skips: Vec<f64> = pass
         .row(Reading::Skips, 0)
         .unwrap()
@@ -466,7 +473,48 @@ fn the_period_is_that_of_the_plain_periodogram() {
     let best = (0..power.len())
         .max_by(|&a, &b| power[a].total_cmp(&power[b]))
         .unwrap();
-    let findings = analyse(&columns, &settings).unwrap();
+    let findings = analyse(&records, &settings).unwrap();
     let found = &findings.repeating_faults[0];
     assert!((found.period_m * frequency[best] - 1.0).abs() < 0.01);
+}
+
+/// Law: it does not matter in which pieces a log is read, nor in which order its pieces come.
+#[test]
+fn pieces_of_any_length_give_the_same_findings() {
+    let plan = PlanterPlan {
+        rows: 6,
+        passes: 6,
+        pass_length_m: 300.0,
+        faults: vec![PlanterFault::BlockedCell {
+            row: 2,
+            passes: [1, 6],
+            share: 0.9,
+        }],
+        ..PlanterPlan::default()
+    };
+    let log = invented_planting(&plan).unwrap();
+    let columns = PlantingLog::of(&log, None);
+    let whole = judge_log(&columns, &settings());
+    assert_eq!(whole.repeating_faults.len(), 1);
+    let all: Vec<u32> = (0..log.len() as u32).collect();
+    let of_pieces = |length: usize, backwards: bool| {
+        let mut pieces: Vec<&[u32]> = all.chunks(length).collect();
+        if backwards {
+            pieces.reverse();
+        }
+        let mut read = RecordsBeingRead::new(&Scratch::default());
+        for piece in pieces {
+            let piece = PlantingLog {
+                records: Some(piece),
+                ..columns.clone()
+            };
+            read.push(&piece, 0).unwrap();
+        }
+        analyse(&read.finish().unwrap(), &settings()).unwrap()
+    };
+    for length in [7, 1_000] {
+        assert!(of_pieces(length, false) == whole, "pieces of {length}");
+    }
+    // Whole moments, the last first.
+    assert!(of_pieces(6 * 500, true) == whole);
 }

@@ -1,11 +1,13 @@
 //! Delimited text: what spreadsheets and monitors export, in any of its dialects.
 
+mod blocks;
 mod dialect;
 mod encoding;
+mod pieces;
 mod records;
 mod stream;
 
-use checkstrip_model::{Problem, SourceFile};
+use checkstrip_model::Problem;
 use rayon::prelude::*;
 
 use crate::column_builder::Values;
@@ -15,6 +17,7 @@ use crate::problem_list::ProblemList;
 use crate::{ReadOptions, file_bytes};
 use dialect::Layout;
 use encoding::Text;
+pub(crate) use pieces::DelimitedPieces;
 pub(crate) use stream::DelimitedStream;
 
 /// A delimited text file whose headers are known and whose records wait to be read.
@@ -77,34 +80,14 @@ impl DelimitedLog {
         sha256: String,
         parts: Vec<records::Part>,
     ) -> Result<LogPart, Problem> {
-        let Joined {
-            rows,
-            columns: mut joined,
-            problems,
-            ..
-        } = Joined::new(parts, self.layout.header_line);
-        let total = rows.len();
-        if total == 0 {
+        let joined = Joined::new(parts, self.layout.header_line);
+        if joined.rows.is_empty() {
             return Err(no_record(&self.file));
         }
-        let status = if plan.status.is_some() {
-            joined.pop()
-        } else {
-            None
-        };
-        let columns = plan
-            .columns
-            .iter()
-            .map(|planned| planned.column)
-            .zip(joined)
-            .collect();
-        let source = SourceFile {
-            path: self.file.clone(),
-            sha256,
-            records: total,
-        };
-        let problems = problems.finish(&self.file);
-        Ok(LogPart::new(source, plan, rows, columns, status, problems))
+        let (mut part, problems) = joined.into_part(&self.file, plan);
+        part.source.sha256 = sha256;
+        part.found(problems);
+        Ok(part)
     }
 }
 
@@ -152,6 +135,18 @@ impl Joined {
             problems,
             line,
         }
+    }
+
+    /// The records as a part of a log, and what is wrong with them.
+    fn into_part(mut self, file: &str, plan: HeaderPlan) -> (LogPart, ProblemList) {
+        let status = match plan.status {
+            Some(_) => self.columns.pop(),
+            None => None,
+        };
+        let columns = plan.columns.iter().map(|planned| planned.column);
+        let columns = columns.zip(self.columns).collect();
+        let part = LogPart::new(file, plan, self.rows, columns, status);
+        (part, self.problems)
     }
 }
 

@@ -28,6 +28,16 @@ pub(crate) struct Part {
 
 /// Every record of `body`, the text behind the header line, in parts: the columns of `plan`.
 pub(crate) fn read(file: &str, body: &[u8], layout: &Layout, plan: &HeaderPlan) -> Vec<Part> {
+    let columns = columns(file, layout, plan);
+    read_parts(file, &cut(body, layout.dialect), layout, columns)
+}
+
+/// The columns of `plan`, each its place among the headers and its builder; the status column last.
+pub(crate) fn columns<'a>(
+    file: &'a str,
+    layout: &'a Layout,
+    plan: &'a HeaderPlan,
+) -> Vec<(usize, ColumnBuilder<'a>)> {
     let mut columns: Vec<(usize, ColumnBuilder<'_>)> = plan
         .columns
         .iter()
@@ -41,7 +51,7 @@ pub(crate) fn read(file: &str, body: &[u8], layout: &Layout, plan: &HeaderPlan) 
         let builder = ColumnBuilder::names(file, &layout.headers[status]);
         columns.push((status, builder));
     }
-    read_parts(file, &cut(body, layout.dialect), layout, columns)
+    columns
 }
 
 /// Every record of `parts` of the text, which begin and end with records: `columns`, each a place among

@@ -2,10 +2,12 @@
 
 use bytes::Bytes;
 use checkstrip_model::Problem;
+use parquet::column::reader::ColumnReader;
 use parquet::errors::ParquetError;
+use parquet::file::reader::ChunkReader;
 use rayon::prelude::*;
 
-use super::column::plain_numbers;
+use super::column::{CellReader, plain_numbers};
 use super::{ParquetFile, Use, undamaged};
 use crate::cell::Cell;
 use crate::column_builder::ColumnBuilder;
@@ -85,54 +87,75 @@ impl ParquetLog {
         let source = &self.source;
         let mut problems = ProblemList::default();
         builder.reserve(rows.len());
-        let found = source
-            .uses
-            .iter()
-            .enumerate()
-            .find_map(|(at, used)| match used {
-                Use::Attribute(found, cells) if *found == place => Some((at, *cells)),
-                _ => None,
-            });
-        let mut record = 0;
-        if let Some((at, cells)) = found {
-            let leaf = source.leaf(at);
+        let mut left = rows;
+        if let Some(attribute) = source.attribute(place) {
             for (group, about) in source.groups().iter().enumerate() {
-                let mut column = source.column(group, at)?;
-                let first = record;
-                let records = about.num_rows() as usize;
-                let refuse = |error: ParquetError| source.refuse(&error).in_column(leaf.name());
-                if builder.takes_numbers() {
-                    let push = |numbers: &[f64]| builder.push_numbers(numbers);
-                    if plain_numbers(&mut column, cells, leaf, records, push).map_err(refuse)? {
-                        record += records;
-                        continue;
-                    }
-                }
-                let push = |at: usize, cell: Cell| {
-                    if let Cell::Text(text) = &cell {
-                        source.texts.take(text.len() as u64)?;
-                    }
-                    while record < first + at {
-                        builder.push_cell(&Cell::Empty, rows[record], &mut problems);
-                        record += 1;
-                    }
-                    builder.push_cell(&cell, rows[record], &mut problems);
-                    record += 1;
-                    Ok(())
-                };
-                cells
-                    .read(&mut column, leaf, records, push)
-                    .map_err(refuse)?;
-                while record < first + records {
-                    builder.push_cell(&Cell::Empty, rows[record], &mut problems);
-                    record += 1;
-                }
+                let mut column = source.column(group, attribute.0)?;
+                let (of_group, later) = left.split_at(about.num_rows() as usize);
+                source.fill(
+                    &mut builder,
+                    attribute,
+                    &mut column,
+                    of_group,
+                    &mut problems,
+                )?;
+                left = later;
             }
         }
-        while record < rows.len() {
-            builder.push_cell(&Cell::Empty, rows[record], &mut problems);
-            record += 1;
+        for &row in left {
+            builder.push_cell(&Cell::Empty, row, &mut problems);
         }
         Ok((builder.values, problems))
+    }
+}
+
+impl<R: ChunkReader + 'static> ParquetFile<R> {
+    /// The leaf of the attribute at `place`, and how it is read, when it is.
+    pub(super) fn attribute(&self, place: usize) -> Option<(usize, CellReader)> {
+        let mut uses = self.uses.iter().enumerate();
+        uses.find_map(|(at, used)| match used {
+            Use::Attribute(found, cells) if *found == place => Some((at, *cells)),
+            _ => None,
+        })
+    }
+
+    /// Adds the next values of an attribute to `builder`: those of the records `rows`.
+    ///
+    /// # Errors
+    /// When the file is damaged.
+    pub(super) fn fill(
+        &self,
+        builder: &mut ColumnBuilder<'_>,
+        (at, cells): (usize, CellReader),
+        column: &mut ColumnReader,
+        rows: &[u32],
+        problems: &mut ProblemList,
+    ) -> Result<(), Problem> {
+        let leaf = self.leaf(at);
+        let refuse = |error: ParquetError| self.refuse(&error).in_column(leaf.name());
+        if builder.takes_numbers() {
+            let push = |numbers: &[f64]| builder.push_numbers(numbers);
+            if plain_numbers(column, cells, leaf, rows.len(), push).map_err(refuse)? {
+                return Ok(());
+            }
+        }
+        let mut record = 0;
+        let push = |at: usize, cell: Cell| {
+            if let Cell::Text(text) = &cell {
+                self.texts.take(text.len() as u64)?;
+            }
+            while record < at {
+                builder.push_cell(&Cell::Empty, rows[record], problems);
+                record += 1;
+            }
+            builder.push_cell(&cell, rows[record], problems);
+            record += 1;
+            Ok(())
+        };
+        cells.read(column, leaf, rows.len(), push).map_err(refuse)?;
+        for &row in &rows[record..] {
+            builder.push_cell(&Cell::Empty, row, problems);
+        }
+        Ok(())
     }
 }

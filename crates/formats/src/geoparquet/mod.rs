@@ -3,11 +3,16 @@
 //! columns that are needed are read, of row groups only those that may meet a box.
 
 mod column;
+mod file_chunks;
 mod log;
 mod metadata;
 mod native;
 mod pages;
+mod pieces;
 mod stream;
+
+use std::fs::File;
+use std::path::Path;
 
 use bytes::Bytes;
 use checkstrip_model::{Problem, contained};
@@ -19,15 +24,18 @@ use parquet::file::reader::{ChunkReader, FileReader, SerializedFileReader};
 use parquet::file::statistics::Statistics;
 use parquet::schema::types::ColumnDescriptor;
 
+use crate::FormatError;
 use crate::cell::Cell;
 use crate::feature_table::{FeatureTable, Shape};
 use crate::file_bytes;
 use crate::raw_table::RawTable;
 use crate::well_known_binary;
 use column::{CellReader, numbers, texts};
+use file_chunks::FileChunks;
 pub(crate) use log::ParquetLog;
 use metadata::{Crs, Encoding, Geo};
 use pages::Budget;
+pub(crate) use pieces::ParquetPieces;
 pub(crate) use stream::ParquetStream;
 
 /// A file of few bytes may hold this many rows; further ones need a byte each, since positions do not
@@ -112,23 +120,38 @@ impl ParquetFile<Bytes> {
         bytes: Vec<u8>,
         is_needed: &dyn Fn(&str) -> bool,
     ) -> Result<ParquetFile<Bytes>, Problem> {
-        let (length, bytes) = (bytes.len() as u64, Bytes::from(bytes));
-        ParquetFile::open(file, [bytes.clone(), bytes], length, is_needed)
+        let bytes = Bytes::from(bytes);
+        ParquetFile::open(file, [bytes.clone(), bytes], is_needed)
+    }
+}
+
+impl ParquetFile<FileChunks> {
+    /// The file at `path`, called `file` in messages, of which only what is asked for will be in memory.
+    fn of_file(
+        file: &str,
+        path: &Path,
+        is_needed: &dyn Fn(&str) -> bool,
+    ) -> Result<ParquetFile<FileChunks>, FormatError> {
+        let chunks = File::open(path).and_then(FileChunks::new);
+        let chunks = chunks.map_err(|error| FormatError::reading(path, error))?;
+        Ok(undamaged(file, || {
+            ParquetFile::open(file, [chunks.clone(), chunks], is_needed)
+        })?)
     }
 }
 
 impl<R: ChunkReader + 'static> ParquetFile<R> {
-    /// The file `file` of `length` bytes, to which both of `chunks` lead. Values of columns that
-    /// `is_needed` turns down are not read.
+    /// The file `file`, to which both of `chunks` lead. Values of columns that `is_needed` turns down are not
+    /// read.
     ///
     /// # Errors
     /// When it is no Parquet, says impossible things, or its geometries are not read.
     fn open(
         file: &str,
         [chunks, same]: [R; 2],
-        length: u64,
         is_needed: &dyn Fn(&str) -> bool,
     ) -> Result<ParquetFile<R>, Problem> {
+        let length = chunks.len();
         let reader = SerializedFileReader::new(chunks).map_err(|error| refused(file, &error))?;
         let meta = reader.metadata();
         let geo = Geo::read(file, meta.file_metadata())?;

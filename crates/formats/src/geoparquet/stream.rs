@@ -1,8 +1,8 @@
 //! GeoParquet in batches: the columns of a row group are decoded side by side, a page of each in memory.
 
-use std::fs::File;
 use std::path::Path;
 
+use super::file_chunks::FileChunks;
 use super::metadata::Crs;
 use super::{ParquetFile, undamaged};
 use crate::FormatError;
@@ -26,15 +26,8 @@ impl<'a> ParquetStream<'a> {
         }
     }
 
-    fn open(&self) -> Result<ParquetFile<File>, FormatError> {
-        let refuse = |error| FormatError::reading(self.path, error);
-        let chunks = File::open(self.path).map_err(refuse)?;
-        let length = chunks.metadata().map_err(refuse)?.len();
-        let same = File::open(self.path).map_err(refuse)?;
-        let is_needed = |name: &str| self.wish.needs(name);
-        Ok(undamaged(&self.file, || {
-            ParquetFile::open(&self.file, [chunks, same], length, &is_needed)
-        })?)
+    fn open(&self) -> Result<ParquetFile<FileChunks>, FormatError> {
+        ParquetFile::of_file(&self.file, self.path, &|name| self.wish.needs(name))
     }
 }
 
@@ -88,7 +81,7 @@ impl ParquetStream<'_> {
     /// What is wrong with the file as a whole is said with the first batch only.
     fn hand_over(
         &self,
-        source: &ParquetFile<File>,
+        source: &ParquetFile<FileChunks>,
         mut batch: FeatureTable,
         is_first: &mut bool,
         push: &mut dyn FnMut(&FeatureTable) -> Result<(), FormatError>,

@@ -372,3 +372,231 @@ proptest! {
         }
     }
 }
+
+/// A log read in pieces, put together again.
+fn in_pieces(paths: &[PathBuf], options: &ReadOptions) -> Result<(FieldLog, usize), FormatError> {
+    let mut pieces: Vec<FieldLog> = Vec::new();
+    let about = read_log_in_pieces(paths, options, |piece| -> Result<(), FormatError> {
+        pieces.push(piece);
+        Ok(())
+    })?;
+    let records = pieces.iter().map(FieldLog::len).sum();
+    let mut log = FieldLog::with_records(records);
+    log.row = pieces.iter().flat_map(|piece| piece.row.clone()).collect();
+    log.operation = about.operation;
+    log.files = about.files;
+    log.sources = about.sources;
+    log.unrecognised = about.unrecognised;
+    log.facts = about.facts;
+    log.problems = about.problems;
+    for &column in Column::ALL {
+        if pieces.iter().any(|piece| piece.numbers(column).is_some()) {
+            let numbers = pieces.iter().flat_map(|piece| match piece.numbers(column) {
+                Some(numbers) => numbers.to_vec(),
+                None => vec![f64::NAN; piece.len()],
+            });
+            log.set_numbers(column, numbers.collect());
+        }
+        if pieces.iter().any(|piece| piece.labels(column).is_some()) {
+            let mut labels = checkstrip_model::Labels::default();
+            for piece in &pieces {
+                for record in 0..piece.len() {
+                    let names = piece.labels(column);
+                    labels.push(names.map_or("", |names| names.name(record)));
+                }
+            }
+            log.set_labels(column, labels);
+        }
+    }
+    Ok((log, pieces.len()))
+}
+
+/// The pieces are the log, or are refused as the log is. Returns how many there were.
+#[track_caller]
+fn assert_pieces_are_the_log(paths: &[PathBuf], options: &ReadOptions) -> usize {
+    let (whole, pieces) = (read_log(paths, options), in_pieces(paths, options));
+    let (whole, (log, pieces)) = match (whole, pieces) {
+        (Ok(whole), Ok(pieces)) => (whole, pieces),
+        (Err(whole), Err(pieces)) => {
+            assert_eq!(pieces.to_string(), whole.to_string(), "{paths:?}");
+            return 0;
+        }
+        (whole, pieces) => panic!("{paths:?}: {whole:?} against {pieces:?}"),
+    };
+    let bits = |log: &FieldLog, column| {
+        let numbers = log.numbers(column)?;
+        Some(
+            numbers
+                .iter()
+                .map(|value| value.to_bits())
+                .collect::<Vec<_>>(),
+        )
+    };
+    for &column in Column::ALL {
+        assert_eq!(
+            bits(&log, column),
+            bits(&whole, column),
+            "{paths:?}, {column:?}"
+        );
+        assert_eq!(
+            log.labels(column),
+            whole.labels(column),
+            "{paths:?}, {column:?}"
+        );
+    }
+    assert_eq!(log.row, whole.row, "{paths:?}");
+    assert_eq!(log.operation, whole.operation);
+    assert_eq!(log.files, whole.files);
+    assert_eq!(log.sources, whole.sources);
+    assert_eq!(log.unrecognised, whole.unrecognised, "{paths:?}");
+    assert_eq!(log.facts, whole.facts);
+    assert_eq!(log.problems, whole.problems, "{paths:?}");
+    pieces
+}
+
+/// Law: pieces are the log, of every file in the folder of small inputs, whether it is a log or not.
+#[test]
+fn pieces_of_small_files_are_the_log() {
+    let mut files: Vec<PathBuf> = std::fs::read_dir(fixture(""))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    files.sort();
+    let options = ReadOptions {
+        bushel_kg: 25.4,
+        ..ReadOptions::default()
+    };
+    let mut read = 0;
+    for file in &files {
+        read += assert_pieces_are_the_log(std::slice::from_ref(file), &options);
+    }
+    assert!(read >= 5, "{read}");
+    let several = ["comma.csv", "points.geojson", "tabs_farm_units.tsv"].map(fixture);
+    assert_pieces_are_the_log(&several, &options);
+    let mut wrong = options.clone();
+    wrong.columns.insert(
+        Column::Moisture,
+        ColumnSource {
+            column: "not there".into(),
+            unit: None,
+        },
+    );
+    assert_pieces_are_the_log(&several, &wrong);
+    assert_pieces_are_the_log(&[], &options);
+}
+
+/// A log of many blocks of text with everything in it that cells can have wrong.
+fn long_text(records: usize) -> String {
+    let mut text =
+        String::from("\u{feff}time;row;lon;lat;Skips (%);Row width (ft);Machine;pass;note\n");
+    for record in 0..records {
+        let machine = match record % 97 {
+            0 => "\"an \"\"invented\"\"\nmachine\"",
+            _ => "other",
+        };
+        let skips = match record % 4_001 {
+            7 => "many",
+            9 => "",
+            _ => "1,25",
+        };
+        let lon = if record % 5_003 == 11 {
+            "-93000"
+        } else {
+            "-93,25"
+        };
+        let (moment, row) = (record / 4, record % 4 + 1);
+        text.push_str(&format!(
+            "{moment};{row};{lon};43,{:05};{skips};20;{machine};P{};hö\n",
+            record % 1_000,
+            record / 50_000
+        ));
+        if record % 30_011 == 13 {
+            text.push_str("5;1;-93,25\n\n");
+        }
+    }
+    text
+}
+
+/// Law: pieces are the log, of files of many pieces in several encodings, one cut off.
+#[test]
+fn pieces_of_large_texts_are_the_log() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = long_text(400_000);
+    let options = ReadOptions::default();
+    let plain = write(dir.path(), "plain.csv", text.as_bytes());
+    let pieces = assert_pieces_are_the_log(std::slice::from_ref(&plain), &options);
+    assert!(pieces > 2, "{pieces}");
+    let cut = write(
+        dir.path(),
+        "cut.csv",
+        &text.as_bytes()[..text.len() / 2 + 7],
+    );
+    assert_pieces_are_the_log(&[plain, cut], &options);
+    let (latin, ..) = encoding_rs::WINDOWS_1252.encode(&text[3..]);
+    let latin = write(dir.path(), "latin.csv", &latin);
+    let wide: Vec<u8> = text.encode_utf16().flat_map(u16::to_le_bytes).collect();
+    let wide = write(dir.path(), "wide.csv", &wide);
+    let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+    packer.write_all(text.as_bytes()).unwrap();
+    let packed = write(dir.path(), "packed.csv.gz", &packer.finish().unwrap());
+    assert_pieces_are_the_log(&[latin, wide, packed], &options);
+}
+
+/// Law: pieces are the log, of GeoParquet with points and without, of more records than a piece has.
+#[test]
+fn pieces_of_geoparquet_are_the_log() {
+    let dir = tempfile::tempdir().unwrap();
+    let options = ReadOptions::default();
+    let mut files = Vec::new();
+    for records in [10, 150_000] {
+        let text = write(
+            dir.path(),
+            &format!("{records}.csv"),
+            long_text(records).as_bytes(),
+        );
+        // A cut position is no degree: conversions refuse it.
+        let good = std::fs::read_to_string(&text)
+            .unwrap()
+            .replace("-93000", "-93,25");
+        std::fs::write(&text, good).unwrap();
+        let file = dir.path().join(format!("{records}.parquet"));
+        crate::convert(&text, &file, &crate::ConvertOptions::default()).unwrap();
+        let pieces = assert_pieces_are_the_log(std::slice::from_ref(&file), &options);
+        assert!(records == 10 || pieces > 1, "{pieces}");
+        files.push(file);
+    }
+    files.reverse();
+    assert_pieces_are_the_log(&files, &options);
+    let bytes = std::fs::read(&files[0]).unwrap();
+    for share in [3, 10, 17] {
+        let cut = write(
+            dir.path(),
+            "cut.parquet",
+            &bytes[..bytes.len() * share / 20],
+        );
+        assert_pieces_are_the_log(&[cut], &options);
+    }
+    // A page in the middle that is not what it was.
+    let mut damaged = bytes.clone();
+    for byte in &mut damaged[bytes.len() / 3..bytes.len() / 3 + 64] {
+        *byte ^= 0x5a;
+    }
+    let damaged = write(dir.path(), "damaged.parquet", &damaged);
+    let whole = read_log(std::slice::from_ref(&damaged), &options).map(|_| ());
+    let pieces = in_pieces(&[damaged], &options).map(|_| ());
+    assert_eq!(pieces.is_err(), whole.is_err());
+}
+
+/// Whoever takes the pieces may stop.
+#[test]
+fn an_error_of_the_taker_ends_the_reading() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = write(dir.path(), "plain.csv", long_text(400_000).as_bytes());
+    let mut taken = 0;
+    let found = read_log_in_pieces(&[text], &ReadOptions::default(), |_| {
+        taken += 1;
+        Err(FormatError::from(Problem::new("here", "enough")))
+    });
+    assert_eq!(found.unwrap_err().to_string(), "here: enough");
+    assert_eq!(taken, 1);
+}

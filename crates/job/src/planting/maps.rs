@@ -115,15 +115,14 @@ pub(super) fn draw(
     };
     let longest = findings.passes.iter().map(|pass| pass.length_m);
     let shortest_m = longest.fold(0.0, f64::max) / PIECES_ALONG;
-    let log = planted.planter(place);
-    let pieces_of = |piece_m: f64| {
-        row_tiles(&log, &findings.settings, piece_m).map_err(|source| JobError::Planting {
-            file: planted.file(),
-            source,
-        })
-    };
     let lengths_m = [PIECE_M, COUNTED_PIECE_M].map(|piece_m| piece_m.max(shortest_m));
-    let pieces = [pieces_of(lengths_m[0])?, pieces_of(lengths_m[1])?];
+    let pieces =
+        row_tiles(&planted.records[place], &findings.settings, lengths_m).map_err(|source| {
+            JobError::Planting {
+                file: planted.file.clone(),
+                source,
+            }
+        })?;
     let mut about = vec![planted.results.field.name.clone()];
     about.extend(planter.machine.clone());
     about.push(format!(

@@ -1,8 +1,9 @@
-//! Planting quality row by row, for one field: the log read and put into its plane, every planter in it
-//! judged by itself, tables, maps and report written.
+//! Planting quality row by row, for one field: the log read in pieces and put into its plane, every planter in
+//! it judged by itself, tables, maps and report written.
 
 mod maps;
 mod outputs;
+mod planters_being_read;
 mod results;
 mod settings_file;
 mod tables;
@@ -13,14 +14,14 @@ pub use settings_file::read_planting_settings;
 
 use std::path::PathBuf;
 
-use checkstrip_cleaning::plane_of;
-use checkstrip_formats::{ReadOptions, read_log};
-use checkstrip_model::{Column, ColumnMap, FieldLog, Operation, Problem, Warning};
-use checkstrip_planting::{Measure, PlantingError, PlantingLog, PlantingSettings, analyse};
+use checkstrip_formats::{ReadOptions, read_log_in_pieces};
+use checkstrip_model::{ColumnMap, Operation, Problem, Warning};
+use checkstrip_planting::{Measure, PlantingError, PlantingRecords, PlantingSettings, analyse};
 
 use crate::compare::{input_columns, unreadable_cells};
 use crate::error::JobError;
 use crate::outputs::this_tool;
+use planters_being_read::PlantersBeingRead;
 
 /// Which planting log to judge, and how.
 #[derive(Debug, Clone)]
@@ -33,6 +34,9 @@ pub struct PlantingSetup {
     pub name: String,
     /// The settings.
     pub settings: PlantingSettings,
+    /// The folder for what does not fit into memory, where the results will go; while it is not there, the one
+    /// that it will be in.
+    pub put_aside_in: PathBuf,
 }
 
 /// A planting log that was judged, ready to be written.
@@ -40,41 +44,14 @@ pub struct PlantingSetup {
 pub struct Planted {
     /// The results.
     pub results: PlantingResults,
-    log: FieldLog,
-    east_north_m: [Vec<f64>; 2],
-    /// For each planter of the results its records; `None`: all.
-    records: Vec<Option<Vec<u32>>>,
-}
-
-impl Planted {
     /// The first of the log's files.
-    fn file(&self) -> String {
-        self.log.first_path().to_owned()
-    }
-
-    /// The log of one planter as it was judged.
-    fn planter(&self, place: usize) -> PlantingLog<'_> {
-        of_records(
-            &self.log,
-            &self.east_north_m,
-            self.records[place].as_deref(),
-        )
-    }
+    file: String,
+    /// For each planter of the results its records.
+    records: Vec<PlantingRecords>,
 }
 
-fn of_records<'a>(
-    log: &'a FieldLog,
-    [east, north]: &'a [Vec<f64>; 2],
-    records: Option<&'a [u32]>,
-) -> PlantingLog<'a> {
-    PlantingLog {
-        records,
-        ..PlantingLog::of(log, Some([east, north]))
-    }
-}
-
-/// Reads a planting log and judges it in memory: nothing is written. `progress` is told what is being
-/// done.
+/// Reads a planting log and judges it: nothing is written, and what does not fit into memory is put aside in a
+/// file without a name. `progress` is told what is being done.
 ///
 /// # Errors
 /// When a file cannot be read, is of other work, or no planter in it can be judged row by row.
@@ -88,26 +65,27 @@ pub fn planting(
         columns: setup.columns.clone(),
         ..ReadOptions::default()
     };
-    let log = read_log(&setup.files, &options)?;
+    let first = setup.files.first();
+    let given = first.map_or_else(String::new, |file| file.display().to_string());
+    let mut read = PlantersBeingRead::new(&given, &setup.put_aside_in);
+    let log = read_log_in_pieces(&setup.files, &options, |piece| read.push(&piece))?;
+    let of_planters = read.finish()?;
     let file = log.first_path().to_owned();
-    let of_log = |source| JobError::Cleaning {
-        file: file.clone(),
-        source,
-    };
-    let plane = plane_of(&log).map_err(of_log)?;
-    let places = |column: Column| log.numbers(column).unwrap_or_default();
-    let (east, north) = plane.to_plane(places(Column::Lon), places(Column::Lat))?;
-    let east_north_m = [east, north];
 
     progress("judging row by row");
     let mut warnings: Vec<Warning> = unreadable_cells(&log.problems).into_iter().collect();
     let (mut planters, mut records, mut refused) = (Vec::new(), Vec::new(), Vec::new());
-    for (machine, of_machine) in machines(&log) {
-        let columns = of_records(&log, &east_north_m, of_machine.as_deref());
-        match analyse(&columns, &setup.settings) {
-            Ok(findings) => {
+    for (machine, of_machine) in of_planters {
+        let judged = of_machine
+            .finish()
+            .and_then(|records| Ok((analyse(&records, &setup.settings)?, records)));
+        match judged {
+            Ok((findings, of_machine)) => {
                 planters.push(PlanterFindings { machine, findings });
                 records.push(of_machine);
+            }
+            Err(source @ PlantingError::Scratch { .. }) => {
+                return Err(JobError::Planting { file, source });
             }
             Err(source) => refused.push((machine, source)),
         }
@@ -141,7 +119,7 @@ pub fn planting(
             name: setup.name.clone(),
         },
         input: PlantingInput {
-            records: log.len(),
+            records: log.files.iter().map(|file| file.records).sum(),
             files: log.files.clone(),
             columns: input_columns(&log),
         },
@@ -150,34 +128,9 @@ pub fn planting(
     };
     Ok(Planted {
         results,
-        log,
-        east_north_m,
+        file,
         records,
     })
-}
-
-/// The machines of the log, each with its records; one for all records where the log names at most one.
-fn machines(log: &FieldLog) -> Vec<(Option<String>, Option<Vec<u32>>)> {
-    let Some(machines) = log.labels(Column::Machine) else {
-        return vec![(None, None)];
-    };
-    let mut of_each: Vec<Vec<u32>> = vec![Vec::new(); machines.names.len()];
-    for (record, &machine) in machines.index.iter().enumerate() {
-        of_each[machine as usize].push(record as u32);
-    }
-    let name = |name: &String| (!name.is_empty()).then(|| name.clone());
-    let mut found: Vec<(Option<String>, Option<Vec<u32>>)> = machines
-        .names
-        .iter()
-        .map(name)
-        .zip(of_each)
-        .filter(|(_, records)| !records.is_empty())
-        .map(|(name, records)| (name, Some(records)))
-        .collect();
-    if let [(_, records)] = &mut found[..] {
-        *records = None;
-    }
-    found
 }
 
 fn left_out((machine, why): &(Option<String>, PlantingError)) -> Warning {
@@ -199,3 +152,6 @@ fn no_row_spacing(planter: &PlanterFindings) -> Option<Warning> {
         )
     })
 }
+
+#[cfg(test)]
+mod tests;
