@@ -6,16 +6,19 @@
 # cmake installed by scripts/prepare.sh, where the system has none.
 export PATH := $(CURDIR)/target/tools/bin:$(PATH)
 
-.PHONY: demo test bench lint prepare oracles
+.PHONY: demo test bench lint prepare oracles page
 
 demo: prepare
 	@[ -x target/release/checkstrip ] || \
 	echo "building checkstrip for the first time: some minutes, most of them for PROJ" >&2
 	cargo run --release -q -p checkstrip-cli -- demo --out checkstrip-demo
 
-test: lint oracles
+test: lint oracles page
 	@if [ -x .venv/bin/python ]; then CHECKSTRIP_PYTHON="$(CURDIR)/.venv/bin/python"; \
 	export CHECKSTRIP_PYTHON; fi; \
+	for browser in chromium chromium-browser; do \
+	if [ -z "$$CHECKSTRIP_CHROMIUM" ] && command -v $$browser >/dev/null 2>&1; \
+	then CHECKSTRIP_CHROMIUM="$$(command -v $$browser)"; export CHECKSTRIP_CHROMIUM; fi; done; \
 	set -x; cargo test --workspace --release
 
 bench: prepare
@@ -30,3 +33,6 @@ prepare:
 oracles: prepare
 	@scripts/python-oracles.sh
 	@scripts/gdal-oracle.sh
+
+page:
+	@scripts/page.sh

@@ -4,6 +4,7 @@ use crate::{Folder, Table};
 use checkstrip_invented::{FieldPlan, Harvest, InventedField, Season, write_season};
 use checkstrip_model::StripSet;
 use serde_json::{Value, json};
+use std::fmt::Write;
 
 /// A small invented field (26 passes of 260 m, three blocks of two strips) in a throwaway folder:
 /// `log.csv`, `strips.geojson` and `trial.toml`, for tests that spoil one of them.
@@ -18,6 +19,11 @@ pub struct SmallFarm {
     /// The harvest, with its truth.
     pub harvest: Harvest,
 }
+
+/// Metres of a degree of latitude at 43 N, near enough to lay out a test field.
+pub const NORTH_M: f64 = 111_109.0;
+/// The same of longitude.
+pub const EAST_M: f64 = 81_542.0;
 
 const TRIAL: &str = "\
 [field]
@@ -101,6 +107,42 @@ impl SmallFarm {
         assert_eq!(self.folder.files_in("out"), [""; 0], "files were left");
         assert!(run.stderr.starts_with("error: "), "{}", run.stderr);
         self.folder.redacted(&run.stderr)
+    }
+
+    /// The log of a roller on its way over the rolled strips, a pass each, and nothing else.
+    pub fn roller_log(&self) -> String {
+        let mut log =
+            String::from("timestamp_s,lon,lat,width_m,implement down,Applied mass (kg/ha)\n");
+        let mut time = 0.0;
+        for strip in &self.harvest.strips.strips {
+            if strip.treatment != "rolled" {
+                continue;
+            }
+            // The middles of the two short sides of a rectangle, in metres.
+            let ring = strip.ground.0[0].exterior();
+            let corners: Vec<[f64; 2]> = ring
+                .coords()
+                .take(4)
+                .map(|c| [(c.x + 40.0) * EAST_M, (c.y - 43.0) * NORTH_M])
+                .collect();
+            let side = |a: usize| {
+                let [from, to] = [corners[a], corners[(a + 1) % 4]];
+                let middle = [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0];
+                ((to[0] - from[0]).hypot(to[1] - from[1]), middle)
+            };
+            let first = usize::from(side(0).0 > side(1).0);
+            let (width_m, [from_e, from_n]) = side(first);
+            let (_, [to_e, to_n]) = side((first + 2) % 4);
+            let steps = 130;
+            for step in 0..=steps {
+                let share = f64::from(step) / f64::from(steps);
+                let lon = -40.0 + (from_e + share * (to_e - from_e)) / EAST_M;
+                let lat = 43.0 + (from_n + share * (to_n - from_n)) / NORTH_M;
+                time += if step == 0 { 60.0 } else { 1.0 };
+                writeln!(log, "{time},{lon:.9},{lat:.9},{width_m:.3},1,1").expect("a text");
+            }
+        }
+        log
     }
 
     /// Sets an attribute of a strip.

@@ -3,6 +3,7 @@
 //! against. Everything here fails by panicking, as a test should.
 
 mod binary;
+mod drawing_page;
 mod farm;
 mod figures;
 mod folder;
@@ -13,11 +14,12 @@ mod table;
 mod task_data;
 
 pub use binary::{Run, binary};
-pub use farm::{SmallFarm, season, strips_geojson, warning};
+pub use drawing_page::{Answer, DrawingPage};
+pub use farm::{EAST_M, NORTH_M, SmallFarm, season, strips_geojson, warning};
 pub use figures::same_figures;
 pub use folder::{Folder, fixture, write_fixture};
 pub use fuzzing::{PART, READERS, Reader};
-pub use outside::{open_data, oracle, peer, peer_baseline, peer_field, python, skipped};
+pub use outside::{browser, open_data, oracle, peer, peer_baseline, peer_field, python, skipped};
 pub use shapes::{Shapes, UTM_15_NORTH, WGS_84};
 pub use table::Table;
 pub use task_data::write_task_data_log;

@@ -50,6 +50,21 @@ pub fn python() -> Option<PathBuf> {
     python.map(PathBuf::from)
 }
 
+/// Node and a Chromium for the page's own tests, whose packages must be there; `None`, said aloud, when
+/// something is not.
+pub fn browser() -> Option<(PathBuf, PathBuf)> {
+    let Some(chromium) = std::env::var_os("CHECKSTRIP_CHROMIUM") else {
+        skipped("CHECKSTRIP_CHROMIUM is unset: no browser to try the page in");
+        return None;
+    };
+    let page = workspace().join("crates/web/page");
+    if !page.join("node_modules/playwright-core").is_dir() {
+        skipped("the page's packages are not here: run npm ci in crates/web/page");
+        return None;
+    }
+    Some((page, chromium.into()))
+}
+
 /// Runs a script of `tests/oracles` and returns the JSON it prints.
 #[track_caller]
 pub fn oracle<S: AsRef<OsStr>>(

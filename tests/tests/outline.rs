@@ -1,12 +1,8 @@
 //! Strips that nobody draws: a planter's and a roller's own logs, outlined and compared.
 
-use checkstrip_acceptance::{Folder, SmallFarm, oracle, python};
+use checkstrip_acceptance::{EAST_M, Folder, NORTH_M, SmallFarm, oracle, python};
 use serde_json::Value;
 use std::fmt::Write;
-
-/// Metres of a degree of latitude and of longitude at 43 N, near enough to lay out a test field.
-const NORTH_M: f64 = 111_109.0;
-const EAST_M: f64 = 81_542.0;
 
 /// An invented planter of 16 rows, 0.762 m apart, with one hybrid in its left half and another in its right, six passes
 /// up and down; `ends` passes across at the north end.
@@ -149,37 +145,7 @@ fn end_rows_are_cut_off() {
 fn what_a_roller_left_out_is_the_check() {
     let farm = SmallFarm::new();
     let drawn = farm.results();
-    let mut log = String::from("timestamp_s,lon,lat,width_m,implement down,Applied mass (kg/ha)\n");
-    let mut time = 0.0;
-    for strip in &farm.harvest.strips.strips {
-        if strip.treatment != "rolled" {
-            continue;
-        }
-        // The middles of the two short sides of a rectangle, in metres.
-        let ring = strip.ground.0[0].exterior();
-        let corners: Vec<[f64; 2]> = ring
-            .coords()
-            .take(4)
-            .map(|c| [(c.x + 40.0) * EAST_M, (c.y - 43.0) * NORTH_M])
-            .collect();
-        let side = |a: usize| {
-            let [from, to] = [corners[a], corners[(a + 1) % 4]];
-            let middle = [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0];
-            ((to[0] - from[0]).hypot(to[1] - from[1]), middle)
-        };
-        let first = usize::from(side(0).0 > side(1).0);
-        let (width_m, [from_e, from_n]) = side(first);
-        let (_, [to_e, to_n]) = side((first + 2) % 4);
-        let steps = 130;
-        for step in 0..=steps {
-            let share = f64::from(step) / f64::from(steps);
-            let lon = -40.0 + (from_e + share * (to_e - from_e)) / EAST_M;
-            let lat = 43.0 + (from_n + share * (to_n - from_n)) / NORTH_M;
-            time += if step == 0 { 60.0 } else { 1.0 };
-            writeln!(log, "{time},{lon:.9},{lat:.9},{width_m:.3},1,1").expect("a text");
-        }
-    }
-    farm.folder.put("roller.csv", log);
+    farm.folder.put("roller.csv", farm.roller_log());
     let order = "outline roller.csv --treatment rolled --boundary strips.geojson --out outlined.geojson --json";
     let found = farm.folder.run(order.split(' ')).ended(0).json();
     let strips = treatments(&found);

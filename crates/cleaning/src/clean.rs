@@ -33,6 +33,8 @@ pub struct CleaningOutcome {
     pub log: CleanLog,
     /// The plane its metres are in.
     pub plane: LocalPlane,
+    /// The records in driving order, machine by machine.
+    pub driving_order: Vec<u32>,
     /// The grain delay and what it rests on.
     pub grain_delay: GrainDelay,
     /// How long after entering the crop records were dropped, s.
@@ -139,7 +141,8 @@ pub fn clean(
         overlap_m2,
         harvested_m2,
         passes: pass.iter().copied().max().unwrap_or(0) as usize,
-        machines: drive.order.machines.clone(),
+        machines: drive.order.machines,
+        driving_order: drive.order.record,
         warnings,
     })
 }

@@ -23,6 +23,7 @@ mod position;
 mod recipe;
 mod restore;
 mod robust;
+mod settings;
 mod speed;
 mod transport;
 
@@ -31,3 +32,4 @@ pub use error::CleaningError;
 pub use grain_delay::{DelaySource, GrainDelay};
 pub use recipe::{DelaySetting, Recipe};
 pub use restore::restore;
+pub use settings::{SETTINGS, Setting, SettingKind};

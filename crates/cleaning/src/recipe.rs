@@ -3,6 +3,7 @@
 //! filled in.
 
 use crate::CleaningError;
+use crate::settings::SETTINGS;
 use serde::{Deserialize, Serialize};
 
 /// How the grain delay is set.
@@ -121,100 +122,20 @@ impl Recipe {
     /// # Errors
     /// [`CleaningError::Setting`] naming the key.
     pub fn check(&self) -> Result<(), CleaningError> {
-        let within = |name, value: f64, low: f64, high: f64, expected| {
-            if (low..=high).contains(&value) {
-                Ok(())
-            } else {
-                Err(CleaningError::Setting {
-                    name,
+        for setting in SETTINGS {
+            let Some(value) = setting.value(self) else {
+                continue;
+            };
+            let low = match setting.key {
+                "highest_speed_m_s" => self.lowest_speed_m_s,
+                _ => setting.low,
+            };
+            if !(low..=setting.high).contains(&value) {
+                return Err(CleaningError::Setting {
+                    name: setting.key,
                     value: value.to_string(),
-                    expected,
-                })
-            }
-        };
-        if let DelaySetting::Given(seconds) = self.grain_delay {
-            within(
-                "grain_delay",
-                seconds,
-                -60.0,
-                60.0,
-                "seconds from -60 to 60",
-            )?;
-        }
-        within(
-            "pass_start_s",
-            self.pass_start_s,
-            0.0,
-            120.0,
-            "seconds from 0 to 120",
-        )?;
-        within(
-            "pass_end_s",
-            self.pass_end_s,
-            0.0,
-            120.0,
-            "seconds from 0 to 120",
-        )?;
-        within(
-            "lowest_speed_m_s",
-            self.lowest_speed_m_s,
-            0.0,
-            5.0,
-            "m/s from 0 to 5",
-        )?;
-        let above = "m/s above lowest_speed_m_s and at most 20";
-        within(
-            "highest_speed_m_s",
-            self.highest_speed_m_s,
-            self.lowest_speed_m_s,
-            20.0,
-            above,
-        )?;
-        within(
-            "abrupt_speed_share",
-            self.abrupt_speed_share,
-            0.01,
-            10.0,
-            "a share from 0.01",
-        )?;
-        within(
-            "most_overlap_share",
-            self.most_overlap_share,
-            0.0,
-            1.0,
-            "a share from 0 to 1",
-        )?;
-        within(
-            "lowest_yield_share",
-            self.lowest_yield_share,
-            0.0,
-            1.0,
-            "a share from 0 to 1",
-        )?;
-        let widths = self.neighbour_header_widths;
-        within(
-            "neighbour_header_widths",
-            widths,
-            0.5,
-            20.0,
-            "header widths from 0.5 to 20",
-        )?;
-        within(
-            "outlier_deviations",
-            self.outlier_deviations,
-            1.0,
-            100.0,
-            "from 1 to 100",
-        )?;
-        if let Some(value) = self.highest_yield_kg_ha {
-            within("highest_yield_kg_ha", value, 1.0, 1e6, "kg/ha above 1")?;
-        }
-        for (name, value) in [
-            ("lowest_moisture_pct", self.lowest_moisture_pct),
-            ("highest_moisture_pct", self.highest_moisture_pct),
-        ] {
-            if let Some(value) = value {
-                within(name, value, 0.0, 99.0, "percent from 0 to 99")?;
+                    expected: setting.expected,
+                });
             }
         }
         Ok(())

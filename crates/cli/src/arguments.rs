@@ -14,6 +14,7 @@ pub(crate) use planting::PlantingArguments;
 use checkstrip_job::Export;
 use checkstrip_model::units::UnitSystem;
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::net::{IpAddr, Ipv4Addr};
 use std::path::PathBuf;
 
 /// Find out whether something tried in the field paid: harvest log and drawn check strips in,
@@ -87,6 +88,8 @@ pub(crate) enum Command {
     /// Hold what a planter, sprayer or spreader logged against what was asked: areas, polygons, map, strips where
     /// the plan was achieved.
     Applied(AppliedArguments),
+    /// Draw strips on a local page, while the comparison follows every change.
+    Draw(DrawArguments),
     /// Print a completion script for a shell.
     Completions(CompletionsArguments),
     /// Write the manual pages.
@@ -459,6 +462,33 @@ pub(crate) enum TreatmentBy {
     Product,
     /// The rate asked for.
     Rate,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct DrawArguments {
+    /// Trial file; see docs/trial-file.md. The strips file that it names need not be there yet.
+    #[arg(value_name = "TRIAL.toml")]
+    pub(crate) trial: PathBuf,
+    /// Port to listen on; 0 for any that is free.
+    #[arg(long, value_name = "PORT", default_value_t = 0)]
+    pub(crate) port: u16,
+    /// Address to listen on. Any other than the default lets other machines ask; they need the whole
+    /// address with its token.
+    #[arg(long, value_name = "ADDRESS", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
+    pub(crate) host: IpAddr,
+    /// Picture or lines to lay under the map: GeoTIFF, MBTiles or GeoJSON. May be repeated.
+    #[arg(long = "background", value_name = "FILE")]
+    pub(crate) backgrounds: Vec<PathBuf>,
+    /// Log of a planting or an application on this field, to outline strips from and to see what was put
+    /// on; a pattern in quotes where it has several files. May be repeated.
+    #[arg(long = "applied", value_name = "LOG")]
+    pub(crate) applied: Vec<String>,
+    /// Do not open a browser.
+    #[arg(long)]
+    pub(crate) no_browser: bool,
+    /// Folder for reports; made when absent [beside the trial file when absent].
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

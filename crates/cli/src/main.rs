@@ -44,6 +44,7 @@ fn run(command: Command, console: &Console) -> anyhow::Result<ExitCode> {
         Command::Convert(convert) => commands::convert::run(&convert, console),
         Command::Outline(outline) => commands::outline::run(&outline, console),
         Command::Applied(applied) => commands::applied::run(&applied, console),
+        Command::Draw(draw) => commands::draw::run(&draw, console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, console),
         Command::Reference(reference) => reference::print(reference.page),

@@ -9,7 +9,7 @@ use checkstrip_cleaning::DelaySetting;
 use checkstrip_formats::{PlanOptions, StripOptions, expand_globs};
 use checkstrip_job::{
     AppliedSetup, DirectionSetup, LogSetup, PlanSetup, PlantingSetup, StandSetup, StripSetup,
-    TrialSetup, USUAL_CLASSES, USUAL_TOLERANCE, YieldAmount, ZoneSetup, past_harvests,
+    TrialSetup, USUAL_CLASSES, USUAL_TOLERANCE, YieldAmount, ZoneSetup, logs_of_patterns,
     read_planting_settings, read_trial_file,
 };
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Operation};
@@ -98,12 +98,7 @@ pub(crate) fn columns(texts: &[String]) -> anyhow::Result<ColumnMap> {
 /// The trial and the folder its results go to.
 pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup, PathBuf)> {
     if let Some(path) = &arguments.trial {
-        let setup = read_trial_file(path)?;
-        let out = arguments.out.clone().unwrap_or_else(|| {
-            let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-            path.with_file_name(format!("{stem}-results"))
-        });
-        return Ok((setup, out));
+        return Ok((read_trial_file(path)?, results_folder(path, &arguments.out)));
     }
     let Some(strips) = &arguments.strips else {
         bail!("--harvest needs --strips FILE");
@@ -167,6 +162,14 @@ fn stand(
     }))
 }
 
+/// The folder that results of the trial file `trial` go to.
+pub(crate) fn results_folder(trial: &Path, given: &Option<PathBuf>) -> PathBuf {
+    given.clone().unwrap_or_else(|| {
+        let stem = trial.file_stem().unwrap_or_default().to_string_lossy();
+        trial.with_file_name(format!("{stem}-results"))
+    })
+}
+
 /// The zones that the options ask for.
 fn zones(arguments: &CompareArguments) -> anyhow::Result<Option<ZoneSetup>> {
     let Some(zones) = arguments.zones.as_deref() else {
@@ -193,7 +196,7 @@ fn zones(arguments: &CompareArguments) -> anyhow::Result<Option<ZoneSetup>> {
         }
     } else if is_history {
         ZoneSetup::YieldHistory {
-            harvests: past_harvests(&arguments.past_harvests, Path::new(""))?,
+            harvests: logs_of_patterns(&arguments.past_harvests, Path::new(""))?,
             classes: USUAL_CLASSES,
         }
     } else {

@@ -75,3 +75,24 @@ impl FeatureFile {
         names.join(", ")
     }
 }
+
+/// Closes the rings of a polygon; the outer one runs counterclockwise, holes clockwise (RFC 7946,
+/// section 3.1.6).
+pub(crate) fn orient(rings: &mut Rings) {
+    for (at, ring) in rings.iter_mut().enumerate() {
+        if ring.first() != ring.last() {
+            ring.extend(ring.first().copied());
+        }
+        let twice_area: f64 = ring
+            .windows(2)
+            .map(|side| {
+                let [[x0, y0], [x1, y1]] = [side[0], side[1]];
+                let [from_x, from_y] = ring[0];
+                (x0 - from_x) * (y1 - from_y) - (x1 - from_x) * (y0 - from_y)
+            })
+            .sum();
+        if (twice_area < 0.0) == (at == 0) && twice_area != 0.0 {
+            ring.reverse();
+        }
+    }
+}

@@ -91,6 +91,25 @@ pub(crate) fn ground(file: &str, feature: &Feature) -> Result<MultiPolygon<f64>,
     refuse(message, hint)
 }
 
+/// The ground that polygons enclose, each an outer ring followed by its holes, in any one plane; `file` and
+/// `row` are for the message.
+///
+/// # Errors
+/// When a ring crosses itself, has no area or fewer than three corners, or parts overlap: what
+/// [`read_strips`](crate::read_strips) refuses.
+pub fn outline_ground(
+    file: &str,
+    row: u32,
+    polygons: &[Vec<Vec<[f64; 2]>>],
+) -> Result<MultiPolygon<f64>, Problem> {
+    let feature = Feature {
+        row,
+        polygons: polygons.to_vec(),
+        attributes: Vec::new(),
+    };
+    ground(file, &feature)
+}
+
 /// Whether all corners lie on one line.
 fn is_line(ring: &LineString<f64>) -> bool {
     let [first, second, ..] = ring.0[..] else {

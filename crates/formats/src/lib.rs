@@ -4,6 +4,7 @@
 //! value is changed beyond its unit: judging records is the work of cleaning.
 #![forbid(unsafe_code)]
 
+mod background;
 mod cell;
 mod column_builder;
 mod convert;
@@ -35,10 +36,12 @@ mod read_strips;
 mod read_zones;
 mod row_columns;
 mod shapefile;
+mod strip_file;
 mod task_data;
 mod unnamed_crs;
 mod well_known_binary;
 
+pub use background::{Background, read_background};
 pub use convert::{Conversion, ConvertOptions, convert};
 pub use error::FormatError;
 pub use export::{
@@ -50,6 +53,7 @@ pub use export::{
 pub use file_bytes::{sha256, sha256_of_file};
 pub use geopackage::without_layer;
 pub use globs::expand_globs;
+pub use ground::outline_ground;
 pub use header::header_guide;
 pub use kind::format_in_words;
 pub use polygon_contents::{AttributeContents, PolygonContents, read_polygon_contents};
@@ -59,3 +63,4 @@ pub use read_log::{ReadOptions, read_log, read_log_in_pieces};
 pub use read_plan::{PlanFile, PlanOptions, PlannedGround, read_plan};
 pub use read_strips::{StripOptions, read_strips};
 pub use read_zones::read_zones;
+pub use strip_file::{EditedStrip, StripFile, keep_earlier_version};

@@ -64,17 +64,32 @@ pub fn read_strips(path: &Path, options: &StripOptions) -> Result<StripSet, Form
         Some(set) => set.polygons(Wanted::Zones)?,
         None => read_polygons(path, "the strips")?,
     };
-    Ok(strips(file, sha256, features, options)?)
+    if features.features.is_empty() {
+        return Err(Problem::new(file, "no strip in it")
+            .hint("draw at least two strips")
+            .into());
+    }
+    Ok(strips_of(file, sha256, features, options)?)
 }
 
-fn strips(
+/// The strips that the features of a file are; none when there are no features.
+///
+/// # Errors
+/// As [`read_strips`], once the file is read.
+pub(crate) fn strips_of(
     file: String,
     sha256: String,
     mut read: FeatureFile,
     options: &StripOptions,
 ) -> Result<StripSet, Problem> {
+    let crs = crs_shown(&read);
     if read.features.is_empty() {
-        return Err(Problem::new(file, "no strip in it").hint("draw at least two strips"));
+        return Ok(StripSet {
+            path: file,
+            sha256,
+            crs,
+            ..StripSet::default()
+        });
     }
     let treatment = read.attribute_called(&options.treatment).ok_or_else(|| {
         let message = format!(
@@ -121,7 +136,6 @@ fn strips(
             row: feature.row,
         });
     }
-    let crs = crs_shown(&read);
     Ok(StripSet {
         path: file,
         sha256,

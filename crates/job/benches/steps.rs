@@ -1,13 +1,17 @@
 //! How long each step of the main job takes on an invented field of about 100,000 records.
 
 use checkstrip_cleaning::{CleaningOutcome, Recipe, clean};
-use checkstrip_formats::{ReadOptions, read_log, write_cleaned_csv};
+use checkstrip_formats::{ReadOptions, StripOptions, read_log, write_cleaned_csv};
 use checkstrip_formats::{write_cleaned_geojson, write_cleaned_parquet};
 use checkstrip_invented::{FieldPlan, Harvest, InventedField};
+use checkstrip_job::{
+    BesideTheLog, LogSetup, StripSetup, TrialSetup, ZoneSetup, clean_field, compare_cleaned,
+};
 use checkstrip_model::Crop;
 use checkstrip_spatial::overlay::overlay;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_sums::strip_sums;
+use checkstrip_trial::PayoffSetup;
 use std::path::{Path, PathBuf};
 
 fn main() {
@@ -62,6 +66,38 @@ fn overlay_and_sum(bencher: divan::Bencher) {
     let outcome = cleaned(&harvest);
     let field = StripField::new(&harvest.strips, &outcome.plane, 1.5).expect("strips project");
     bencher.bench(|| strip_sums(&outcome.log, &field, &overlay(&outcome.log, &field)));
+}
+
+/// The trial of the invented farm on this field.
+fn trial() -> TrialSetup {
+    TrialSetup {
+        trial_file: String::new(),
+        name: "invented".to_owned(),
+        log: LogSetup::new(Vec::new(), Some(soybean())),
+        strips: StripSetup {
+            file: "invented.geojson".into(),
+            options: StripOptions::default(),
+            check: Some("check".to_owned()),
+            inset_m: 1.524,
+        },
+        money: Some(PayoffSetup {
+            price_per_bu: 10.4,
+            ..PayoffSetup::default()
+        }),
+        stand: None,
+        zones: Some(ZoneSetup::Elevation { classes: 3 }),
+    }
+}
+
+/// What a change of the strips costs once the log is cleaned.
+#[divan::bench(sample_count = 20)]
+fn compare_on_a_cleaned_log(bencher: divan::Bencher) {
+    let (harvest, setup) = (harvest(), trial());
+    let cleaned = clean_field(harvest.log, &setup.log).expect("an invented log is clean");
+    let set = &harvest.strips;
+    let beside = BesideTheLog::default();
+    bencher
+        .bench(|| compare_cleaned(&cleaned, set, &beside, &setup, &|_| {}).expect("it compares"));
 }
 
 #[divan::bench(sample_count = 5)]

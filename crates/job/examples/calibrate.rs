@@ -128,11 +128,11 @@ impl Kind {
         compare_log(
             harvest.log,
             &harvest.strips,
-            BesideTheLog::default(),
+            &BesideTheLog::default(),
             &setup,
             &|_| {},
         )
-        .map(|compared| compared.results)
+        .map(|(_, compared)| compared.results)
         .map_err(|error| error.to_string())
     }
 }

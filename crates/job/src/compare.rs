@@ -9,7 +9,7 @@ use crate::setup::{LogSetup, TrialSetup};
 use crate::stand::{read_stand, stand};
 use crate::strip_order::one_order;
 use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
-use crate::zones::{zones, zones_before_the_log};
+use crate::zones::{ZoneBasis, zones, zones_before_the_log};
 use checkstrip_cleaning::{CleaningOutcome, clean};
 use checkstrip_formats::{ReadOptions, read_log, read_strips};
 use checkstrip_model::results::{
@@ -26,14 +26,35 @@ use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
 use checkstrip_spatial::zones::ZoneColumn;
 use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
-/// A finished comparison, ready to be written.
+/// A log that was cleaned, to be compared as often as strips are drawn on it.
+#[derive(Debug)]
+pub struct CleanedField {
+    /// How it was read and cleaned.
+    pub setup: LogSetup,
+    /// The cleaned log.
+    pub outcome: CleaningOutcome,
+    /// What zones rest on whatever strips lie on them, once it was asked for: a cleaned log is compared by the
+    /// zones of one trial.
+    pub(crate) zone_basis: OnceLock<ZoneBasis>,
+}
+
+impl CleanedField {
+    /// What cleaning did, with every setting: the results' entry.
+    ///
+    /// # Errors
+    /// When a setting cannot be written as JSON.
+    pub fn cleaning(&self) -> Result<Cleaning, JobError> {
+        cleaning(&self.outcome, &self.setup)
+    }
+}
+
+/// A finished comparison.
 #[derive(Debug)]
 pub struct Compared {
     /// The results.
     pub results: Results,
-    /// The cleaned log.
-    pub outcome: CleaningOutcome,
     /// The strips as maps draw them.
     pub outlines: Vec<StripOutline>,
     /// The zone of every record, when zones were asked for.
@@ -124,47 +145,115 @@ fn one_line(problem: &Problem) -> String {
 /// # Errors
 /// When a file cannot be read, nothing of the log can be used, the strips lie somewhere else, or a
 /// check or cost is named that no strip has.
-pub fn compare(setup: &TrialSetup, progress: &(dyn Fn(&str) + Sync)) -> Result<Compared, JobError> {
+pub fn compare(
+    setup: &TrialSetup,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<(CleanedField, Compared), JobError> {
     // A mistake in the small strips file should not wait for the large log.
     let set = read_strips(&setup.strips.file, &setup.strips.options)?;
-    let drawn_zones = zones_before_the_log(setup)?;
-    let counts = setup.stand.as_ref().map(read_stand).transpose()?;
+    let beside = BesideTheLog::read(setup)?;
     progress("reading the log");
     let log = read(&setup.log)?;
-    let beside = BesideTheLog {
-        zones: drawn_zones.as_ref(),
-        counts: counts.as_ref(),
-    };
-    compare_log(log, &set, beside, setup, progress)
+    compare_log(log, &set, &beside, setup, progress)
 }
 
-/// What was read beside log and strips.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct BesideTheLog<'a> {
+/// What is read beside log and strips.
+#[derive(Debug, Default)]
+pub struct BesideTheLog {
     /// Drawn zones.
-    pub zones: Option<&'a ZoneSet>,
+    pub zones: Option<ZoneSet>,
     /// Stand counts.
-    pub counts: Option<&'a FieldLog>,
+    pub counts: Option<FieldLog>,
 }
 
-/// [`compare`] for files that were read, or made, already. Past harvests are still read from their files.
+impl BesideTheLog {
+    /// Reads what `setup` names of it.
+    ///
+    /// # Errors
+    /// When a file cannot be read.
+    pub(crate) fn read(setup: &TrialSetup) -> Result<BesideTheLog, JobError> {
+        Ok(BesideTheLog {
+            zones: zones_before_the_log(setup)?,
+            counts: setup.stand.as_ref().map(read_stand).transpose()?,
+        })
+    }
+}
+
+/// [`compare`] for files that were read, or made, already. Past harvests are still read from their files,
+/// once for every cleaned log.
 ///
 /// # Errors
 /// As [`compare`].
 pub fn compare_log(
     log: FieldLog,
     set: &StripSet,
-    beside: BesideTheLog<'_>,
+    beside: &BesideTheLog,
+    setup: &TrialSetup,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<(CleanedField, Compared), JobError> {
+    progress("cleaning");
+    let cleaned = clean_field(log, &setup.log)?;
+    let compared = compare_cleaned(&cleaned, set, beside, setup, progress)?;
+    Ok((cleaned, compared))
+}
+
+/// Cleans a log that was read, for [`compare_cleaned`].
+///
+/// # Errors
+/// When nothing of the log can be used.
+pub fn clean_field(log: FieldLog, setup: &LogSetup) -> Result<CleanedField, JobError> {
+    Ok(CleanedField {
+        outcome: cleaned(log, setup)?,
+        setup: setup.clone(),
+        zone_basis: OnceLock::new(),
+    })
+}
+
+/// The comparison alone, of strips on a log that was cleaned. How the log was read and cleaned is said by
+/// `cleaned`, all else by `setup`.
+///
+/// # Errors
+/// As [`compare`], once the log is cleaned.
+pub fn compare_cleaned(
+    cleaned: &CleanedField,
+    set: &StripSet,
+    beside: &BesideTheLog,
     setup: &TrialSetup,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<Compared, JobError> {
-    progress("cleaning");
-    let outcome = cleaned(log, &setup.log)?;
+    compare_as_asked(cleaned, set, beside, setup, Asked::Comparison, progress)
+}
+
+/// How much of a comparison is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Asked {
+    /// All of it.
+    Comparison,
+    /// What was harvested on each strip alone, of strips that are not enough for a comparison.
+    Strips,
+}
+
+/// [`compare_cleaned`], or as much of it as is asked for.
+pub(crate) fn compare_as_asked(
+    cleaned: &CleanedField,
+    set: &StripSet,
+    beside: &BesideTheLog,
+    setup: &TrialSetup,
+    asked: Asked,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<Compared, JobError> {
+    let outcome = &cleaned.outcome;
     progress("laying the strips over");
     let field = StripField::new(set, &outcome.plane, setup.strips.inset_m)?;
     check_treatments(&setup.strips, &field)?;
-    let check = find_check(&setup.strips, &field)?;
-    check_place(set, &field, &outcome)?;
+    let check = match asked {
+        Asked::Comparison => {
+            let check = find_check(&setup.strips, &field)?;
+            check_place(set, &field, outcome)?;
+            check
+        }
+        Asked::Strips => None,
+    };
     let overlay = overlay(&outcome.log, &field);
     let sums = strip_sums(&outcome.log, &field, &overlay);
 
@@ -173,35 +262,47 @@ pub fn compare_log(
     warn_of_strips(set, &field, &sums, setup.strips.inset_m, &mut warnings);
     let (block_of, blocks_from) = blocks(set, &field, check, &mut warnings);
     warnings.extend(one_order(&field, &block_of));
-    let crop = &setup.log.crop;
+    let crop = &cleaned.setup.crop;
     let (mut along, mut axis) = (None, None);
     let (mut by_zone, mut zone_column) = (None, None);
     let answer = match check {
         Some(check) => {
             let layout = layout(&field, &sums, &block_of, check);
-            let (found, on) = along_strips(&outcome.log, &field, &overlay, &layout, crop.bushel_kg);
-            (along, axis) = (Some(found), on);
-            let (of_strips, of_passes) = cells(&outcome, &field, &overlay);
             let money = setup.money.as_ref();
-            let answer =
-                checkstrip_trial::compare(&layout, &of_strips, &of_passes, crop.bushel_kg, money)
-                    .map_err(|source| JobError::Trial {
-                    file: if source.is_about_money() {
-                        setup.trial_file.clone()
-                    } else {
-                        set.path.clone()
-                    },
-                    source,
-                })?;
+            let ((found, on), compared) = rayon::join(
+                || along_strips(&outcome.log, &field, &overlay, &layout, crop.bushel_kg),
+                || {
+                    let (of_strips, of_passes) = cells(outcome, &field, &overlay);
+                    let bushel_kg = crop.bushel_kg;
+                    checkstrip_trial::compare(&layout, &of_strips, &of_passes, bushel_kg, money)
+                },
+            );
+            (along, axis) = (Some(found), on);
+            let answer = compared.map_err(|source| JobError::Trial {
+                file: if source.is_about_money() {
+                    setup.trial_file.clone()
+                } else {
+                    set.path.clone()
+                },
+                source,
+            })?;
             warnings.extend(answer.warnings.iter().cloned());
             if let Some(ways) = &setup.zones {
-                let (of, on) = (&outcome, &overlay);
-                let found = zones(setup, ways, beside.zones, of, on, &layout, progress)?;
+                let found = zones(
+                    setup,
+                    ways,
+                    beside.zones.as_ref(),
+                    cleaned,
+                    &overlay,
+                    &layout,
+                    progress,
+                )?;
                 (by_zone, zone_column) = (Some(found.results), Some(found.column));
                 warnings.extend(found.warnings);
             }
             answer
         }
+        None if asked == Asked::Strips => no_comparison("the strips are not enough for one yet"),
         None => {
             warnings.push(Warning::new(
                 "no_check",
@@ -223,14 +324,11 @@ pub fn compare_log(
                     "Zones were asked for, but without a check there is no gain to split by zone.",
                 ));
             }
-            Answer {
-                headline: "No comparison: no check was named.".into(),
-                ..Answer::default()
-            }
+            no_comparison("no check was named")
         }
     };
 
-    let stand = match (beside.counts, &setup.stand) {
+    let stand = match (&beside.counts, &setup.stand) {
         (Some(counts), Some(of)) => {
             let plane = &outcome.plane;
             let (found, said) = stand(counts, of, set, &field, plane, &block_of, check)?;
@@ -245,8 +343,8 @@ pub fn compare_log(
         schema: SCHEMA.into(),
         tool: this_tool(),
         field: Field::new(&setup.name, crop),
-        input: input(&outcome, crop),
-        cleaning: cleaning(&outcome, &setup.log)?,
+        input: input(outcome, crop),
+        cleaning: cleaned.cleaning()?,
         strips,
         strip_source: StripSource {
             path: set.path.clone(),
@@ -268,11 +366,17 @@ pub fn compare_log(
     };
     Ok(Compared {
         results,
-        outcome,
         outlines,
         zones: zone_column,
         axis,
     })
+}
+
+fn no_comparison(why: &str) -> Answer {
+    Answer {
+        headline: format!("No comparison: {why}."),
+        ..Answer::default()
+    }
 }
 
 /// Cells that the spatial methods work on: enough to see the soil's pattern, few enough that a

@@ -8,6 +8,7 @@ mod compare;
 mod error;
 mod ground;
 mod inspect;
+mod live;
 mod machine_log;
 mod map;
 mod outline;
@@ -22,6 +23,7 @@ mod stand;
 mod strip_order;
 mod strips;
 mod toml_file;
+mod trial_edit;
 mod trial_file;
 mod zones;
 
@@ -30,11 +32,19 @@ pub use applied::{
     AppliedSetup, Area, AskedGround, GroundByClass, PlanSource, RateKind, USUAL_TOLERANCE, applied,
     write_applied,
 };
-pub use compare::{BesideTheLog, Compared, clean_log, compare, compare_log};
+pub use compare::{
+    BesideTheLog, CleanedField, Compared, clean_field, clean_log, compare, compare_cleaned,
+    compare_log,
+};
 pub use error::JobError;
 pub use inspect::{
     ColumnSummary, HarvestInspection, Inspection, LogInspection, MachineSummary, PolygonInspection,
     StripUse, TreatmentCount, inspect,
+};
+pub use live::{
+    AppliedOutline, AppliedPass, AppliedSummary, DrawingVersion, DrawnStrip, LiveAnswer,
+    LiveChoice, LiveField, OutlineProblem, PassEdges, PassSummary, QuantityKind, RecordColumn,
+    ShownQuantity, ShownUnits,
 };
 pub use map::{MapSetup, draw_one_map};
 pub use outline::{
@@ -57,5 +67,6 @@ pub use season::{
     watch_season,
 };
 pub use setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
-pub use trial_file::{past_harvests, read_payoff, read_trial_file};
+pub use trial_edit::save_choice;
+pub use trial_file::{logs_of_patterns, read_payoff, read_trial_file};
 pub use zones::USUAL_CLASSES;

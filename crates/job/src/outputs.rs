@@ -2,7 +2,7 @@
 //! under a temporary name and renamed, so that a killed run leaves no half file. `results.json` comes
 //! last: where it is, the rest is complete.
 
-use crate::compare::{Compared, cleaning, input};
+use crate::compare::{CleanedField, Compared, cleaning, input};
 use crate::error::JobError;
 use crate::setup::LogSetup;
 use checkstrip_cleaning::CleaningOutcome;
@@ -10,6 +10,7 @@ use checkstrip_formats::{
     FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv,
     write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet,
 };
+use checkstrip_model::CleanLog;
 use checkstrip_model::results::{Field, Results, Tool};
 use checkstrip_model::units::UnitSystem;
 use checkstrip_report::{ReportMap, render};
@@ -58,6 +59,7 @@ impl Export {
 /// # Errors
 /// When the folder cannot be made or written, or a map or the report cannot be made.
 pub fn write_comparison(
+    cleaned: &CleanedField,
     compared: &Compared,
     dir: &Path,
     export: Export,
@@ -73,14 +75,15 @@ pub fn write_comparison(
         strips: &compared.outlines,
     };
     let (exported, maps) = rayon::join(
-        || write_export(&compared.outcome, dir, export),
-        || write_maps(&compared.outcome, dir, &request, MapKind::ALL),
+        || write_export(&cleaned.outcome, dir, export),
+        || write_maps(&cleaned.outcome, dir, &request, MapKind::ALL),
     );
     let (exported, mut maps) = (exported?, maps?);
     // Beside the strips' yields, which come first.
-    let along = write_maps_along(compared, dir, &request)?;
+    let log = &cleaned.outcome.log;
+    let along = write_maps_along(log, compared, dir, &request)?;
     maps.splice(1..1, along);
-    maps.splice(1..1, write_zones_map(compared, dir, &request)?);
+    maps.splice(1..1, write_zones_map(log, compared, dir, &request)?);
 
     progress("writing the report");
     let table = dir.join("strips.csv");
@@ -248,6 +251,7 @@ fn write_maps(
 /// Maps of the advantage along the strips, one per treatment: `advantage_along.png`, numbered where
 /// there are several. Takes away those of an earlier run.
 fn write_maps_along(
+    log: &CleanLog,
     compared: &Compared,
     dir: &Path,
     request: &MapRequest,
@@ -258,7 +262,7 @@ fn write_maps_along(
             let several = along.treatments.len() > 1;
             let numbered = along.treatments.par_iter().enumerate();
             let drawn = numbered.map(|(place, shown)| {
-                let png = advantage_along(&compared.outcome.log, request, along, shown, axis)?;
+                let png = advantage_along(log, request, along, shown, axis)?;
                 let number = if several {
                     format!("_{}", place + 1)
                 } else {
@@ -295,6 +299,7 @@ fn write_maps_along(
 
 /// The map of zones, when there are any; one that an earlier run left is taken away.
 fn write_zones_map(
+    log: &CleanLog,
     compared: &Compared,
     dir: &Path,
     request: &MapRequest,
@@ -309,7 +314,7 @@ fn write_zones_map(
         column,
         zones,
     };
-    let png = zones_map(&compared.outcome.log, &map)?;
+    let png = zones_map(log, &map)?;
     let drawn = DrawnMap::write(dir, key, title, ZonesMap::CAPTION, png)?;
     Ok(Some(drawn))
 }

@@ -4,7 +4,7 @@
 use crate::error::JobError;
 use crate::setup::StripSetup;
 use checkstrip_cleaning::CleaningOutcome;
-use checkstrip_model::{Problem, StripSet, Warning};
+use checkstrip_model::{CleanLog, Problem, StripSet, Warning};
 use checkstrip_spatial::cells::strip_direction;
 use checkstrip_spatial::overlay::MOST_TREATMENTS;
 use checkstrip_spatial::strip_ground::StripField;
@@ -81,13 +81,8 @@ pub(crate) fn check_treatments(setup: &StripSetup, field: &StripField) -> Result
     Ok(())
 }
 
-/// Refuses strips that lie somewhere else than the log, with how far and what that usually means.
-pub(crate) fn check_place(
-    set: &StripSet,
-    field: &StripField,
-    outcome: &CleaningOutcome,
-) -> Result<(), Problem> {
-    let log = &outcome.log;
+/// West, south, east and north end of the ground that passes cut, m; infinite where there is none.
+pub(crate) fn driven_bounds(log: &CleanLog) -> [f64; 4] {
     let mut driven = [
         f64::INFINITY,
         f64::INFINITY,
@@ -104,6 +99,16 @@ pub(crate) fn check_place(
             }
         }
     }
+    driven
+}
+
+/// Refuses strips that lie somewhere else than the log, with how far and what that usually means.
+pub(crate) fn check_place(
+    set: &StripSet,
+    field: &StripField,
+    outcome: &CleaningOutcome,
+) -> Result<(), Problem> {
+    let driven = driven_bounds(&outcome.log);
     // Boxes a strip's length apart are apart.
     let gap = |strip: [f64; 4]| {
         let east = (strip[0] - driven[2]).max(driven[0] - strip[2]).max(0.0);

@@ -272,7 +272,7 @@ fn zones(
         }),
         (_, "elevation", _) => Ok(ZoneSetup::Elevation { classes }),
         (_, "yield_history", Some(logs)) => Ok(ZoneSetup::YieldHistory {
-            harvests: past_harvests(&logs.into_vec(), base)?,
+            harvests: logs_of_patterns(&logs.into_vec(), base)?,
             classes,
         }),
         (_, "yield_history", None) => refuse(
@@ -286,11 +286,14 @@ fn zones(
     }
 }
 
-/// The files of past harvests: every pattern is one harvest.
+/// The files of logs, such as past harvests: every pattern is one log.
 ///
 /// # Errors
 /// A pattern that no file matches.
-pub fn past_harvests(patterns: &[String], base: &Path) -> Result<Vec<Vec<PathBuf>>, FormatError> {
+pub fn logs_of_patterns(
+    patterns: &[String],
+    base: &Path,
+) -> Result<Vec<Vec<PathBuf>>, FormatError> {
     let one = |pattern: &String| expand_globs(std::slice::from_ref(pattern), base);
     patterns.iter().map(one).collect()
 }

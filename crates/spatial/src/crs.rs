@@ -155,6 +155,22 @@ impl ToWgs84 {
         }
     }
 
+    /// The inverse of [`convert`]: longitude, latitude in degrees on the way in, coordinates of the
+    /// reference system on the way out.
+    ///
+    /// # Errors
+    /// [`CrsError::Unknown`] when PROJ knows no way back.
+    ///
+    /// [`convert`]: ToWgs84::convert
+    pub fn convert_back(&self, points: &mut [[f64; 2]]) -> Result<(), CrsError> {
+        let Some(definition) = &self.definition else {
+            return Ok(());
+        };
+        let make = || without_reason(contained(|| Proj::new_known_crs(WGS84, definition, None)));
+        convert_all(&format!("to {definition}"), make, Way::Between, points)
+            .map_err(|error| unknown(definition, error))
+    }
+
     fn run(&self, points: &mut [[f64; 2]]) -> Result<(), CrsError> {
         let Some(definition) = &self.definition else {
             return Ok(());

@@ -37,7 +37,8 @@ pub use error::TrialError;
 pub use headline::{Answer, compare};
 pub use paired_strips::paired_strips;
 pub use payoff::{
-    BreakEven, PayoffSetup, TreatmentCost, WholeField, break_even, field_capacity_ac_h, payoff,
+    BreakEven, COST_FIELDS, CostField, PayoffSetup, TreatmentCost, WholeField, break_even,
+    field_capacity_ac_h, payoff,
 };
 pub use permutation::{PERMUTATION_SEED, SignFlips, permutation, permutations, sign_flips};
 pub use plot::{Layout, Plot};

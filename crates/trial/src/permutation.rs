@@ -43,8 +43,7 @@ pub struct SignFlips {
 /// ```
 pub fn sign_flips(differences: &[f64]) -> SignFlips {
     let orders = SignOrders::of(differences.len());
-    let observed = differences.iter().sum::<f64>().abs();
-    let limit = observed - 1e-9 * differences.iter().map(|d| d.abs()).sum::<f64>();
+    let limit = limit(differences);
     let mut as_far = 0u64;
     orders.each(|signs| {
         let sum: f64 = signs.iter().zip(differences).map(|(s, d)| s * d).sum();
@@ -124,15 +123,65 @@ pub fn permutation(layout: &Layout, treatment: usize, bushel_kg: f64) -> Option<
     Some(comparison)
 }
 
+/// The sums of differences under every order, kept apart from those of the signs: differences that are all
+/// less by one gain need not be added up again.
+struct SumsByOrder<'a> {
+    differences: &'a [f64],
+    of_differences: Vec<f64>,
+    of_signs: Vec<f64>,
+}
+
+impl SumsByOrder<'_> {
+    fn of(differences: &[f64]) -> SumsByOrder<'_> {
+        let orders = SignOrders::of(differences.len());
+        let visited = orders.visited() as usize;
+        let (mut of_differences, mut of_signs) =
+            (Vec::with_capacity(visited), Vec::with_capacity(visited));
+        orders.each(|signs| {
+            of_differences.push(signs.iter().zip(differences).map(|(s, d)| s * d).sum());
+            of_signs.push(signs.iter().sum());
+        });
+        SumsByOrder {
+            differences,
+            of_differences,
+            of_signs,
+        }
+    }
+
+    /// The p value of [`sign_flips`] for the differences less `gain`. Where an order is so near to the limit
+    /// that rounding could decide, all are added up anew.
+    fn p_value(&self, gain: f64) -> f64 {
+        /// Far more than rounding makes of a sum, as a share of what was added.
+        const DOUBT: f64 = 1e-12;
+        let shifted: Vec<f64> = self.differences.iter().map(|d| d - gain).collect();
+        let limit = limit(&shifted);
+        let added: f64 = self.differences.iter().map(|d| d.abs() + gain.abs()).sum();
+        let (mut as_far, mut doubtful) = (0u64, 0u64);
+        for (sum, signs) in self.of_differences.iter().zip(&self.of_signs) {
+            let beyond = (sum - gain * signs).abs() - limit;
+            as_far += u64::from(beyond >= 0.0);
+            doubtful += u64::from(beyond.abs() <= DOUBT * added);
+        }
+        match doubtful {
+            0 => as_far as f64 / self.of_signs.len() as f64,
+            _ => sign_flips(&shifted).p_value,
+        }
+    }
+}
+
+/// From this absolute sum on, an order is at least as far out as that of the field.
+fn limit(differences: &[f64]) -> f64 {
+    let observed = differences.iter().sum::<f64>().abs();
+    observed - 1e-9 * differences.iter().map(|d| d.abs()).sum::<f64>()
+}
+
 /// Gains that sign changes of the differences less the gain would not refuse at 5 %.
 fn sign_flip_interval(differences: &[f64], mean: f64, std_error: f64) -> [f64; 2] {
     if smallest_p(differences.len()) > 0.05 {
         return [f64::NEG_INFINITY, f64::INFINITY];
     }
-    let refused = |gain: f64| {
-        let shifted: Vec<f64> = differences.iter().map(|d| d - gain).collect();
-        sign_flips(&shifted).p_value <= 0.05
-    };
+    let by_order = SumsByOrder::of(differences);
+    let refused = |gain: f64| by_order.p_value(gain) <= 0.05;
     let end = |direction: f64| {
         let mut inside = mean;
         let mut outside = mean + direction * 3.0 * std_error.max(1e-9);

@@ -65,6 +65,48 @@ impl SignOrders {
     }
 }
 
+/// Every order that [`SignOrders::each`] shows, kept as bits, so that they can be walked side by side.
+#[derive(Debug)]
+pub(crate) struct SignTable {
+    pairs: usize,
+    /// Bits of each order, set where a sign is minus; so many words an order.
+    bits: Vec<u64>,
+    words: usize,
+}
+
+impl SignTable {
+    pub(crate) fn of(orders: SignOrders) -> SignTable {
+        let words = orders.pairs.div_ceil(64).max(1);
+        let mut bits = Vec::with_capacity(words * orders.visited() as usize);
+        orders.each(|signs| {
+            let from = bits.len();
+            bits.resize(from + words, 0);
+            for (place, sign) in signs.iter().enumerate() {
+                bits[from + place / 64] |= u64::from(*sign < 0.0) << (place % 64);
+            }
+        });
+        SignTable {
+            pairs: orders.pairs,
+            bits,
+            words,
+        }
+    }
+
+    /// How many orders there are.
+    pub(crate) fn len(&self) -> usize {
+        self.bits.len() / self.words
+    }
+
+    /// The signs of one of them, 1 or −1.
+    pub(crate) fn signs(&self, order: usize) -> impl Iterator<Item = f64> + '_ {
+        let bits = &self.bits[order * self.words..(order + 1) * self.words];
+        (0..self.pairs).map(|place| match bits[place / 64] >> (place % 64) & 1 {
+            0 => 1.0,
+            _ => -1.0,
+        })
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -77,6 +119,20 @@ mod tests {
         assert_eq!(seen[0], [1.0; 4]);
         for (place, signs) in seen.iter().enumerate() {
             assert!(!seen[..place].contains(signs));
+        }
+    }
+
+    #[test]
+    fn a_table_holds_the_orders_that_are_shown() {
+        for pairs in [0, 1, 5, 70] {
+            let orders = SignOrders::of(pairs);
+            let table = SignTable::of(orders);
+            let mut order = 0;
+            orders.each(|signs| {
+                assert!(table.signs(order).eq(signs.iter().copied()));
+                order += 1;
+            });
+            assert_eq!((order, order as u64), (table.len(), orders.visited()));
         }
     }
 

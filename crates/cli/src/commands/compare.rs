@@ -20,8 +20,8 @@ pub(crate) fn run_trial(
     console: &Console,
 ) -> anyhow::Result<()> {
     let progress = |what: &str| console.progress(what);
-    let compared = compare(setup, &progress)?;
-    let written = write_comparison(&compared, out, export, console.units, &progress)?;
+    let (cleaned, compared) = compare(setup, &progress)?;
+    let written = write_comparison(&cleaned, &compared, out, export, console.units, &progress)?;
     console.finish();
     console.warn(&compared.results.warnings);
     console.result(&compared.results, || {

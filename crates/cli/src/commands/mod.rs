@@ -6,6 +6,7 @@ pub(crate) mod clean;
 pub(crate) mod compare;
 pub(crate) mod convert;
 pub(crate) mod demo;
+pub(crate) mod draw;
 pub(crate) mod generated;
 pub(crate) mod inspect;
 pub(crate) mod map;

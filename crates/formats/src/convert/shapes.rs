@@ -7,7 +7,7 @@ use checkstrip_model::Problem;
 use checkstrip_spatial::crs::{CrsError, ToWgs84};
 use geo::{Contains, Coord, Intersects, LineString, Polygon, Rect};
 
-use crate::feature::Rings;
+use crate::feature::{Rings, orient};
 use crate::feature_table::FeatureTable;
 
 /// The geometries of all records of a batch; `NaN` and no polygon stand for none.
@@ -116,27 +116,6 @@ impl<'a> Shapes<'a> {
                     .map(|(record, _)| record)
                     .collect()
             }
-        }
-    }
-}
-
-/// Closes the rings of a polygon; the outer one runs counterclockwise, holes clockwise (RFC 7946,
-/// section 3.1.6).
-fn orient(rings: &mut Rings) {
-    for (at, ring) in rings.iter_mut().enumerate() {
-        if ring.first() != ring.last() {
-            ring.extend(ring.first().copied());
-        }
-        let twice_area: f64 = ring
-            .windows(2)
-            .map(|side| {
-                let [[x0, y0], [x1, y1]] = [side[0], side[1]];
-                let [from_x, from_y] = ring[0];
-                (x0 - from_x) * (y1 - from_y) - (x1 - from_x) * (y0 - from_y)
-            })
-            .sum();
-        if (twice_area < 0.0) == (at == 0) && twice_area != 0.0 {
-            ring.reverse();
         }
     }
 }

@@ -6,10 +6,13 @@ use std::path::Path;
 
 use checkstrip_model::CleanLog;
 use rusqlite::types::ToSqlOutput;
-use rusqlite::{Connection, ErrorCode, params, params_from_iter};
+use rusqlite::{Connection, ErrorCode, MAIN_DB, params, params_from_iter};
 
 use super::atomic::write_beside;
-use super::feature_source::{CleanedFeatures, ColumnKind, Drawn, FeatureSource, Holds, Value};
+use super::feature_source::{
+    CleanedFeatures, ColumnKind, Drawn, FeatureBatch, FeatureSource, Holds, Outline, Value,
+    WrittenColumn,
+};
 use crate::FormatError;
 use crate::geopackage::{FEATURE_NUMBER, quoted};
 use crate::well_known_binary;
@@ -68,8 +71,15 @@ pub(crate) fn write_geopackage(
     layer: &str,
     source: &dyn FeatureSource,
 ) -> Result<(), FormatError> {
+    let write = |temporary: &Path| {
+        let mut database = Connection::open(temporary)?;
+        // Nobody else sees the file before it is whole.
+        database.execute_batch("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;")?;
+        build(&mut database, layer, source)?;
+        database.close().map_err(|(_, error)| error)
+    };
     write_beside(path, |temporary| {
-        let failed = match build(temporary, layer, source) {
+        let failed = match write(temporary) {
             Ok(()) => return Ok(()),
             Err(error) => error,
         };
@@ -88,11 +98,48 @@ pub(crate) fn write_geopackage(
     })
 }
 
-fn build(path: &Path, layer: &str, source: &dyn FeatureSource) -> rusqlite::Result<()> {
+/// The bytes of a GeoPackage whose layer `layer` has no polygon yet, and the text columns `columns`.
+///
+/// # Errors
+/// When there is no memory for it.
+pub(crate) fn empty_geopackage(layer: &str, columns: &[&str]) -> rusqlite::Result<Vec<u8>> {
+    let text = |name: &&str| WrittenColumn {
+        name: (*name).to_owned(),
+        kind: ColumnKind::Text,
+    };
+    let source = NoPolygons(Outline {
+        columns: columns.iter().map(text).collect(),
+        records: 0,
+        holds: Holds::Polygons,
+        single_parts: true,
+        several_parts: false,
+        extent: None,
+        crs: None,
+    });
+    let mut database = Connection::open_in_memory()?;
+    build(&mut database, layer, &source)?;
+    Ok(database.serialize(MAIN_DB)?.to_vec())
+}
+
+/// A layer that is still empty.
+struct NoPolygons(Outline);
+
+impl FeatureSource for NoPolygons {
+    fn outline(&self) -> &Outline {
+        &self.0
+    }
+
+    fn each_batch(&self, _: &mut dyn FnMut(&dyn FeatureBatch) -> io::Result<()>) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+fn build(
+    database: &mut Connection,
+    layer: &str,
+    source: &dyn FeatureSource,
+) -> rusqlite::Result<()> {
     let outline = source.outline();
-    let mut database = Connection::open(path)?;
-    // Nobody else sees the file before it is whole.
-    database.execute_batch("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;")?;
     database.execute_batch(TABLES)?;
     let add = "INSERT OR IGNORE INTO gpkg_spatial_ref_sys VALUES (?1, ?2, ?3, ?4, ?5, NULL)";
     database.execute(
@@ -190,12 +237,11 @@ fn build(path: &Path, layer: &str, source: &dyn FeatureSource) -> rusqlite::Resu
         });
         written.map_err(|error| rusqlite::Error::ToSqlConversionFailure(Box::new(error)))?;
     }
-    all.commit()?;
-    database.close().map_err(|(_, error)| error)
+    all.commit()
 }
 
 /// Appends a geometry: header (section 2.1.3, little-endian, no envelope), then well-known binary.
-fn push_geometry(out: &mut Vec<u8>, drawn: Drawn<'_>, srs_id: i32, as_multiple: bool) {
+pub(crate) fn push_geometry(out: &mut Vec<u8>, drawn: Drawn<'_>, srs_id: i32, as_multiple: bool) {
     const HEADER: [u8; 4] = [b'G', b'P', 0, 1];
     if drawn == Drawn::Nothing {
         return;

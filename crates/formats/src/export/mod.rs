@@ -41,8 +41,9 @@ pub(crate) use features_csv::write_features_csv;
 pub(crate) use features_geojson::{write_features_geojson, write_features_geojson_sequence};
 pub(crate) use features_shapefile::write_features_shapefile;
 pub(crate) use flatgeobuf::write_flatgeobuf;
-pub(crate) use geopackage::write_geopackage;
+pub(crate) use geopackage::{empty_geopackage, push_geometry, write_geopackage};
 pub(crate) use parquet::write_parquet;
+pub(crate) use strips_shapefile::{WGS_84, empty_strips_shapefile};
 pub(crate) use task_data_log::{TaskDataTarget, write_task_data_log};
 
 #[cfg(test)]

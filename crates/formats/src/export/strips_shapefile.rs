@@ -13,7 +13,7 @@ use super::write_bytes_atomically;
 use crate::FormatError;
 
 /// WGS 84 longitude and latitude, as `.prj` files name it.
-pub(super) const WGS_84: &str = "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,\
+pub(crate) const WGS_84: &str = "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,\
                       298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]]";
 /// Longest text of an attribute table, bytes.
 const LONGEST: usize = 254;
@@ -28,6 +28,12 @@ pub fn write_strips_shapefile(path: &Path, strips: &[Strip]) -> Result<(), Forma
     let (shp, shx) = shapes(strips).map_err(failed)?;
     let dbf = attributes(strips).map_err(failed)?;
     write_bundle(path, &shp, &shx, &dbf, WGS_84)
+}
+
+/// Shapes, their index and the attribute table of a Shapefile without a strip.
+pub(crate) fn empty_strips_shapefile() -> io::Result<(Vec<u8>, Vec<u8>, Vec<u8>)> {
+    let (shp, shx) = shapes(&[])?;
+    Ok((shp, shx, attributes(&[])?))
 }
 
 /// Writes the files of a Shapefile; the `.shp` comes last: where it is, the rest is complete.

@@ -22,9 +22,9 @@ pub(crate) struct Layer {
     /// The column of its geometries.
     pub(crate) geometry: String,
     /// Which geometries it says it holds, such as `POINT`; `GEOMETRY` for any.
-    kind: String,
+    pub(super) kind: String,
     /// The row of its reference system.
-    srs_id: i64,
+    pub(super) srs_id: i64,
     /// The column that numbers its features.
     pub(crate) number: Option<String>,
 }

@@ -2,6 +2,7 @@
 //! opened read-only, from memory or, for conversions, in its place, and nothing of it is run: views and
 //! computed columns are not read, so that a small file cannot grow without end.
 
+mod edit;
 mod layer;
 mod stream;
 
@@ -16,6 +17,7 @@ use rusqlite::{Connection, MAIN_DB, Row};
 use crate::cell::Cell;
 use crate::feature_table::{FeatureTable, Shape};
 use crate::well_known_binary;
+pub(crate) use edit::{EditedRow, LayerInHand};
 use layer::Layer;
 pub use layer::without_layer;
 pub(crate) use layer::{FEATURE_NUMBER, Wanted, split_layer};
@@ -108,7 +110,8 @@ fn check_whole(path: &Path) -> Result<(), Problem> {
     Ok(())
 }
 
-fn limit(database: &Connection) -> rusqlite::Result<()> {
+/// Sets limits on what a database may make this program do.
+pub(crate) fn limit(database: &Connection) -> rusqlite::Result<()> {
     database.set_limit(Limit::SQLITE_LIMIT_LENGTH, LONGEST_VALUE)?;
     database.execute_batch(
         "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON; PRAGMA temp_store = MEMORY;",
@@ -116,6 +119,11 @@ fn limit(database: &Connection) -> rusqlite::Result<()> {
 }
 
 fn open(path: &Path, bytes: &[u8]) -> Result<Connection, Problem> {
+    open_in_memory(path, bytes, true)
+}
+
+/// The GeoPackage `bytes` from `path` in memory, for reading only or to be changed there.
+fn open_in_memory(path: &Path, bytes: &[u8], read_only: bool) -> Result<Connection, Problem> {
     let file = path.display().to_string();
     check_whole(path)?;
     if bytes.len() < HEADER {
@@ -127,7 +135,7 @@ fn open(path: &Path, bytes: &[u8]) -> Result<Connection, Problem> {
     let whole = [&bytes[..JOURNAL_BYTES.start], &[1, 1][..]].concat();
     let whole = whole.as_slice().chain(&bytes[JOURNAL_BYTES.end..]);
     let opened = Connection::open_in_memory().and_then(|mut database| {
-        database.deserialize_read_exact(MAIN_DB, whole, bytes.len(), true)?;
+        database.deserialize_read_exact(MAIN_DB, whole, bytes.len(), read_only)?;
         limit(&database)?;
         Ok(database)
     });
@@ -239,37 +247,39 @@ fn features<E: From<Problem>>(
     push(read)
 }
 
-/// The geometry of a row, `None` when it cannot be read: a header (OGC 12-128r19, section 2.1.3) before
-/// well-known binary.
+/// The geometry of a row, `None` when it cannot be read.
 fn shape(row: &Row<'_>) -> rusqlite::Result<Option<Shape>> {
+    Ok(shape_of(row.get_ref(1)?))
+}
+
+/// The geometry of a value, `None` when it cannot be read: a header (OGC 12-128r19, section 2.1.3) before
+/// well-known binary.
+fn shape_of(value: ValueRef<'_>) -> Option<Shape> {
     const MAGIC: &[u8] = b"GP";
     /// Magic, version, flags and reference system.
     const FIXED: usize = 8;
-    let blob = match row.get_ref(1)? {
-        ValueRef::Null => return Ok(Some(Shape::Nothing)),
+    let blob = match value {
+        ValueRef::Null => return Some(Shape::Nothing),
         ValueRef::Blob(blob) => blob,
-        _ => return Ok(None),
+        _ => return None,
     };
-    let Some(&flags) = blob.get(3).filter(|_| blob.starts_with(MAGIC)) else {
-        return Ok(None);
-    };
+    let &flags = blob.get(3).filter(|_| blob.starts_with(MAGIC))?;
     let (is_extended, is_empty) = (flags & 0x20 != 0, flags & 0x10 != 0);
     if is_extended {
-        return Ok(Some(Shape::Other("a geometry of an extension".to_owned())));
+        return Some(Shape::Other("a geometry of an extension".to_owned()));
     }
     if is_empty {
-        return Ok(Some(Shape::Nothing));
+        return Some(Shape::Nothing);
     }
     let envelope = match (flags >> 1) & 7 {
         0 => 0,
         1 => 32,
         2 | 3 => 48,
         4 => 64,
-        _ => return Ok(None),
+        _ => return None,
     };
-    Ok(blob
-        .get(FIXED + envelope..)
-        .and_then(well_known_binary::read))
+    blob.get(FIXED + envelope..)
+        .and_then(well_known_binary::read)
 }
 
 /// A name as SQL takes it.

@@ -7,9 +7,9 @@ use encoding_rs::Encoding;
 use crate::cell::{self, Cell};
 
 /// Bytes of the table's header, and of each field's description.
-const HEADER: usize = 32;
+pub(super) const HEADER: usize = 32;
 /// The byte that ends the field descriptions.
-const END_OF_FIELDS: u8 = 0x0d;
+pub(super) const END_OF_FIELDS: u8 = 0x0d;
 
 /// A dBASE table.
 #[derive(Debug)]
@@ -18,19 +18,19 @@ pub(crate) struct AttributeTable {
     pub(crate) names: Vec<String>,
     /// How many whole records there are.
     pub(crate) records: usize,
-    fields: Vec<Field>,
-    bytes: Vec<u8>,
-    start: usize,
-    record_length: usize,
-    encoding: &'static Encoding,
+    pub(super) fields: Vec<Field>,
+    pub(super) bytes: Vec<u8>,
+    pub(super) start: usize,
+    pub(super) record_length: usize,
+    pub(super) encoding: &'static Encoding,
 }
 
 #[derive(Debug)]
-struct Field {
+pub(super) struct Field {
     kind: u8,
     /// Where it stands in a record.
-    offset: usize,
-    length: usize,
+    pub(super) offset: usize,
+    pub(super) length: usize,
 }
 
 impl AttributeTable {

@@ -130,7 +130,8 @@ impl Bundle {
         Ok(bundle)
     }
 
-    fn add(&mut self, extension: &str, bytes: Vec<u8>) {
+    /// Puts in the part whose file ends in `extension`.
+    pub(crate) fn add(&mut self, extension: &str, bytes: Vec<u8>) {
         let text = |bytes: &[u8]| {
             let text = String::from_utf8_lossy(bytes).trim().to_owned();
             (!text.is_empty()).then_some(text)

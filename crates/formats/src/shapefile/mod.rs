@@ -3,9 +3,13 @@
 
 mod attributes;
 mod bundle;
+mod edited_table;
 mod shapes;
 
+pub(crate) use attributes::AttributeTable;
 pub(crate) use bundle::Bundle;
+pub(crate) use edited_table::EditedTable;
+pub(crate) use shapes::read as read_shapes;
 
 use checkstrip_model::Problem;
 use shapefile::Shape;
@@ -15,7 +19,6 @@ use crate::feature::{Feature, FeatureFile};
 use crate::ground::nest;
 use crate::raw_table::RawTable;
 use crate::unnamed_crs::take_for_wgs84;
-use attributes::AttributeTable;
 
 /// The points of a Shapefile.
 ///

@@ -11,12 +11,16 @@ pub(crate) struct LabelledBand {
     pub(crate) band: Band,
     /// Mean over its way of what its records were given, in their unit.
     pub(crate) value: f64,
+    /// First and last place of its records in driving order.
+    places: [usize; 2],
 }
 
 /// All bands of a log.
 #[derive(Debug, Default)]
 pub(crate) struct LabelledBands {
     pub(crate) bands: Vec<LabelledBand>,
+    /// The records in driving order, machine by machine.
+    order: Vec<usize>,
     /// Width of the whole implement, m.
     pub(crate) width_m: f64,
     /// Moments without a label on any row.
@@ -29,6 +33,35 @@ pub(crate) struct LabelledBands {
 const LEAST_STEP_M: f64 = 2.0;
 /// The machine moved on without a record when two are farther apart than this, m.
 const LONGEST_STEP_M: f64 = 25.0;
+
+/// A turn of more than this ends a pass, degrees. Common practice, no source.
+const TURN_DEG: f64 = 45.0;
+
+impl LabelledBands {
+    /// The pass of each record of the log, from 1; 0 where nothing was at work. A pass ends where the work
+    /// stops, the machine turns or its log breaks off.
+    pub(crate) fn passes(&self) -> Vec<u32> {
+        let mut pass = vec![0; self.order.len()];
+        let mut number = 0;
+        let mut last: Option<&Band> = None;
+        for LabelledBand { band, places, .. } in &self.bands {
+            let goes_on = last.is_some_and(|last| {
+                let turn = (band.heading_deg() - last.heading_deg()).rem_euclid(360.0);
+                let is_same_step = band.from == last.from && band.to == last.to;
+                let is_next_step = band.from == last.to && turn.min(360.0 - turn) <= TURN_DEG;
+                is_same_step || is_next_step
+            });
+            number += u32::from(!goes_on);
+            for &record in &self.order[places[0]..=places[1]] {
+                if pass[record] == 0 {
+                    pass[record] = number;
+                }
+            }
+            last = Some(band);
+        }
+        pass
+    }
+}
 
 /// What is at work on a part of the machine's width.
 #[derive(Debug, Clone, Copy)]
@@ -47,15 +80,16 @@ impl Part {
     }
 }
 
-/// What is at work across the machine since record `from`, from left to right; values add up over the way.
+/// What is at work across the machine since the moment `from`, from left to right; values add up over the way.
+/// A moment is told by its first and its last place in driving order.
 struct Held {
-    from: usize,
+    from: [usize; 2],
     parts: Vec<Part>,
     way_m: f64,
 }
 
 impl Held {
-    fn new(from: usize, parts: Vec<Part>) -> Held {
+    fn new(from: [usize; 2], parts: Vec<Part>) -> Held {
         let mut held = Held {
             from,
             parts,
@@ -112,8 +146,11 @@ pub(crate) fn labelled_bands(
             }
     };
     let mut bands = Vec::new();
-    let mut emit = |held: &Held, to: usize| {
-        let place = |record: usize| [east_m[record], north_m[record]];
+    let mut emit = |held: &Held, to: [usize; 2]| {
+        let place = |moment: [usize; 2]| {
+            let record = order[moment[0]];
+            [east_m[record], north_m[record]]
+        };
         bands.extend(held.parts.iter().map(|part| LabelledBand {
             label: part.label,
             band: Band {
@@ -123,13 +160,17 @@ pub(crate) fn labelled_bands(
                 width_m: part.width_m,
             },
             value: part.value / held.way_m,
+            places: [held.from[0], to[1]],
         }));
     };
-    let mut before: Option<usize> = None;
+    let mut before: Option<[usize; 2]> = None;
     let mut anchor: Option<Held> = None;
+    let mut next_place = 0;
     let is_of_rows = log.numbers(Column::Row).is_some();
     for moment in order.chunk_by(|&a, &b| is_of_rows && same_moment(a, b)) {
         let at = moment[0];
+        let here = [next_place, next_place + moment.len() - 1];
+        next_place += moment.len();
         if !(east_m[at].is_finite() && north_m[at].is_finite()) {
             continue;
         }
@@ -137,7 +178,10 @@ pub(crate) fn labelled_bands(
         let across = machine.across(log, moment, label);
         found.idle += usize::from(across.is_empty());
         // A record tells what was done on the way to it. Short ways are put together first.
-        anchor = match (anchor, before.filter(|&before| going_on.is_on(before, at))) {
+        anchor = match (
+            anchor,
+            before.filter(|&[first, _]| going_on.is_on(order[first], at)),
+        ) {
             (held, Some(before)) => {
                 let mut held = match held {
                     Some(held) if held.is_on(&across) => held,
@@ -147,10 +191,10 @@ pub(crate) fn labelled_bands(
                     }
                     None => Held::new(before, across.clone()),
                 };
-                held.add(&across, going_on.way_m(before, at));
-                if going_on.way_m(held.from, at) >= LEAST_STEP_M {
-                    emit(&held, at);
-                    held = Held::new(at, across);
+                held.add(&across, going_on.way_m(order[before[0]], at));
+                if going_on.way_m(order[held.from[0]], at) >= LEAST_STEP_M {
+                    emit(&held, here);
+                    held = Held::new(here, across);
                 }
                 Some(held)
             }
@@ -161,12 +205,13 @@ pub(crate) fn labelled_bands(
                 None
             }
         };
-        before = Some(at);
+        before = Some(here);
     }
     if let (Some(held), Some(before)) = (anchor, before) {
         emit(&held, before);
     }
     found.bands = bands;
+    found.order = order;
     Ok(found)
 }
 

@@ -26,6 +26,7 @@ pub(crate) const SMALLEST_M2: f64 = 500.0;
 pub(crate) const END_ROWS_DEG: f64 = 30.0;
 
 /// A log in its plane.
+#[derive(Debug)]
 pub(crate) struct MachineLog {
     pub(crate) log: FieldLog,
     pub(crate) plane: LocalPlane,
@@ -39,20 +40,23 @@ impl MachineLog {
     /// # Errors
     /// When it cannot be read, has no position, or is of a harvest.
     pub(crate) fn read(setup: &LogSetup) -> Result<MachineLog, JobError> {
-        let log = read_any(setup)?;
-        if matches!(log.operation, Operation::Harvest | Operation::StandCount) {
-            let message = format!(
-                "is {}, which does not say what was done on the field",
-                log.operation.log_in_words()
-            );
-            return Err(Problem::new(log.first_path(), message)
-                .hint("give the log of the planter, the sprayer or the spreader")
-                .into());
-        }
+        let log = read_machine_log(setup)?;
         let plane = plane_of(&log).map_err(|source| JobError::Cleaning {
             file: log.first_path().to_owned(),
             source,
         })?;
+        MachineLog::on(log, plane)
+    }
+
+    /// The same in a plane that is there already.
+    ///
+    /// # Errors
+    /// As [`read`](Self::read).
+    pub(crate) fn read_on(setup: &LogSetup, plane: LocalPlane) -> Result<MachineLog, JobError> {
+        MachineLog::on(read_machine_log(setup)?, plane)
+    }
+
+    fn on(log: FieldLog, plane: LocalPlane) -> Result<MachineLog, JobError> {
         let positions = |column| log.numbers(column).unwrap_or_default();
         let (east_m, north_m) = plane.to_plane(positions(Column::Lon), positions(Column::Lat))?;
         Ok(MachineLog {
@@ -86,6 +90,21 @@ impl MachineLog {
             )
         })
     }
+}
+
+/// Reads a log of a planting or an application.
+fn read_machine_log(setup: &LogSetup) -> Result<FieldLog, JobError> {
+    let log = read_any(setup)?;
+    if matches!(log.operation, Operation::Harvest | Operation::StandCount) {
+        let message = format!(
+            "is {}, which does not say what was done on the field",
+            log.operation.log_in_words()
+        );
+        return Err(Problem::new(log.first_path(), message)
+            .hint("give the log of the planter, the sprayer or the spreader")
+            .into());
+    }
+    Ok(log)
 }
 
 /// Whether a band runs across the direction of most ground, as end rows do.

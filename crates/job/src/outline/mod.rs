@@ -118,15 +118,61 @@ const BESIDE_WIDTHS: f64 = 3.0;
 /// When the log is of a harvest, does not say what tells treatments apart, or no strip comes out of it.
 pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> {
     let machine = MachineLog::read(&setup.log)?;
+    let (record, pieces) = outline_in(&machine, setup, None)?;
+    let mut strips = Vec::with_capacity(pieces.len());
+    for (at, piece) in pieces.into_iter().enumerate() {
+        strips.push(Strip {
+            strip_id: piece.strip_id,
+            treatment: piece.treatment,
+            block: None,
+            ground: to_lon_lat(&MultiPolygon::new(vec![piece.ground]), &machine.plane)?,
+            row: at as u32 + 1,
+        });
+    }
+    Ok((record, strips))
+}
+
+/// A strip of an outline in the plane.
+pub(crate) struct OutlinedPiece {
+    pub(crate) strip_id: String,
+    pub(crate) treatment: String,
+    /// m east and north.
+    pub(crate) ground: Polygon<f64>,
+}
+
+/// The pass of each record of a planting or as-applied log, from 1; 0 where nothing was at work.
+///
+/// # Errors
+/// When the log does not say how wide the machine is.
+pub(crate) fn passes_of(machine: &MachineLog, setup: &OutlineSetup) -> Result<Vec<u32>, JobError> {
+    let log = &machine.log;
+    let mut one = |record| is_at_work(log, record).then_some((0, f64::NAN));
+    Ok(labelled_bands(log, machine.east_north_m(), width(setup), &mut one)?.passes())
+}
+
+fn width(setup: &OutlineSetup) -> MachineWidth {
+    MachineWidth {
+        width_m: setup.log.header_width_m,
+        row_spacing_m: setup.row_spacing_m,
+    }
+}
+
+/// Outlines the ground that the log of `machine` says was worked, in its plane; of all records, or those that
+/// are `chosen`.
+///
+/// # Errors
+/// As [`outline`], once the log is read.
+pub(crate) fn outline_in(
+    machine: &MachineLog,
+    setup: &OutlineSetup,
+    chosen: Option<&[bool]>,
+) -> Result<(Outline, Vec<OutlinedPiece>), JobError> {
     let (log, plane) = (&machine.log, &machine.plane);
     let naming = Naming::new(log, &setup.by)?;
     let mut labels: Vec<String> = Vec::new();
-    let width = MachineWidth {
-        width_m: setup.log.header_width_m,
-        row_spacing_m: setup.row_spacing_m,
-    };
-    let found = labelled_bands(log, machine.east_north_m(), width, &mut |record| {
-        let name = is_at_work(log, record).then(|| naming.name(record))??;
+    let found = labelled_bands(log, machine.east_north_m(), width(setup), &mut |record| {
+        let is_chosen = chosen.is_none_or(|chosen| chosen[record]);
+        let name = (is_chosen && is_at_work(log, record)).then(|| naming.name(record))??;
         let known = labels.iter().position(|known| *known == name);
         let label = known.unwrap_or_else(|| {
             labels.push(name);
@@ -204,19 +250,17 @@ pub fn outline(setup: &OutlineSetup) -> Result<(Outline, Vec<Strip>), JobError> 
     let mut strips = Vec::with_capacity(pieces.len());
     let mut outlined = Vec::with_capacity(pieces.len());
     for (at, (treatment, piece)) in pieces.into_iter().enumerate() {
-        let piece = MultiPolygon::new(vec![straightened(&piece)]);
+        let ground = straightened(&piece);
         let strip_id = (at + 1).to_string();
         outlined.push(OutlinedStrip {
             strip_id: strip_id.clone(),
             treatment: treatment.clone(),
-            area_ha: piece.unsigned_area() / M2_PER_HA,
+            area_ha: ground.unsigned_area() / M2_PER_HA,
         });
-        strips.push(Strip {
+        strips.push(OutlinedPiece {
             strip_id,
             treatment,
-            block: None,
-            ground: to_lon_lat(&piece, plane)?,
-            row: at as u32 + 1,
+            ground,
         });
     }
     let mut treatments: Vec<&str> = outlined.iter().map(|s| s.treatment.as_str()).collect();

@@ -78,8 +78,15 @@ fn compared(
 ) -> Result<Done, String> {
     let work = || -> Result<Done, JobError> {
         let out = folder.begin(field)?;
-        let compared = compare(setup, progress)?;
-        write_comparison(&compared, &out, options.export, options.units, progress)?;
+        let (cleaned, compared) = compare(setup, progress)?;
+        write_comparison(
+            &cleaned,
+            &compared,
+            &out,
+            options.export,
+            options.units,
+            progress,
+        )?;
         let results_sha256 = sha256_of_file(&out.join(SeasonFolder::RESULTS))?;
         Ok(Done {
             records: compared.results.input.records,

@@ -4,6 +4,7 @@
 mod elevation;
 mod yield_history;
 
+use crate::compare::CleanedField;
 use crate::error::JobError;
 use crate::setup::{TrialSetup, ZoneSetup};
 use checkstrip_cleaning::CleaningOutcome;
@@ -15,7 +16,7 @@ use checkstrip_spatial::zones::{Classes, ZoneColumn, classes, drawn_zones, zone_
 use checkstrip_trial::{LEAST_ZONE_AREA_M2, Layout, ZoneSum, ZoneSums, by_zone};
 use elevation::smoothed_elevation;
 use geo::Centroid;
-use yield_history::{YieldHistory, check_not_the_harvest, yield_history};
+use yield_history::{PastYield, YieldHistory, check_not_the_harvest, past_yields, yield_history};
 
 /// Classes when nobody says how many.
 pub const USUAL_CLASSES: usize = 3;
@@ -63,6 +64,38 @@ pub(crate) fn zones_before_the_log(setup: &TrialSetup) -> Result<Option<ZoneSet>
     }
 }
 
+/// What the zones of a cleaned log rest on, whatever strips are laid over it.
+#[derive(Debug)]
+pub(crate) enum ZoneBasis {
+    Drawn(ZoneColumn),
+    /// The elevation of every record, m.
+    Elevation(Vec<f64>),
+    YieldHistory(Vec<PastYield>),
+}
+
+/// What zones as `zone_setup` says rest on; `drawn` are the polygons when it says drawn.
+///
+/// # Errors
+/// When the log has no elevation, or a past harvest cannot be used.
+fn zone_basis(
+    setup: &TrialSetup,
+    zone_setup: &ZoneSetup,
+    drawn: &ZoneSet,
+    outcome: &CleaningOutcome,
+) -> Result<ZoneBasis, JobError> {
+    Ok(match zone_setup {
+        ZoneSetup::Drawn { .. } => {
+            ZoneBasis::Drawn(drawn_zones(&outcome.log, drawn, &outcome.plane)?)
+        }
+        ZoneSetup::Elevation { .. } => {
+            ZoneBasis::Elevation(smoothed_elevation(&outcome.log, RADIUS_M)?)
+        }
+        ZoneSetup::YieldHistory { harvests, .. } => {
+            ZoneBasis::YieldHistory(past_yields(setup, harvests, outcome, RADIUS_M)?)
+        }
+    })
+}
+
 /// Zones found one way or another, before the strips are laid over them.
 struct Found {
     column: ZoneColumn,
@@ -82,37 +115,43 @@ pub(crate) fn zones(
     setup: &TrialSetup,
     zone_setup: &ZoneSetup,
     drawn: Option<&ZoneSet>,
-    outcome: &CleaningOutcome,
+    cleaned: &CleanedField,
     overlay: &Overlay,
     layout: &Layout,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<Zoned, JobError> {
     progress("finding the zones");
+    let outcome = &cleaned.outcome;
     let log = &outcome.log;
     let mut ground_m2 = vec![0.0; log.len()];
     for part in overlay.kept_parts(log) {
         ground_m2[part.record] += part.area_m2;
     }
-    let mut found = match zone_setup {
-        ZoneSetup::Drawn { .. } => {
-            let none = ZoneSet::default();
-            from_polygons(drawn.unwrap_or(&none), outcome, &ground_m2)?
+    let none = ZoneSet::default();
+    let drawn = drawn.unwrap_or(&none);
+    let basis = match cleaned.zone_basis.get() {
+        Some(basis) => basis,
+        None => {
+            let found = zone_basis(setup, zone_setup, drawn, outcome)?;
+            cleaned.zone_basis.get_or_init(|| found)
         }
-        ZoneSetup::Elevation { classes: wanted } => {
-            let values = smoothed_elevation(log, RADIUS_M)?;
-            let found = classes(&values, &ground_m2, *wanted);
-            from_classes("elevation", found)
+    };
+    let wanted = match zone_setup {
+        ZoneSetup::Drawn { .. } => USUAL_CLASSES,
+        ZoneSetup::Elevation { classes } | ZoneSetup::YieldHistory { classes, .. } => *classes,
+    };
+    let mut found = match basis {
+        ZoneBasis::Drawn(column) => from_polygons(drawn, column.clone(), outcome, &ground_m2)?,
+        ZoneBasis::Elevation(values) => {
+            from_classes("elevation", classes(values, &ground_m2, wanted))
         }
-        ZoneSetup::YieldHistory {
-            harvests,
-            classes: wanted,
-        } => {
+        ZoneBasis::YieldHistory(past) => {
             let YieldHistory {
                 relative_yield,
                 harvests,
                 warnings,
-            } = yield_history(setup, harvests, outcome, &ground_m2, RADIUS_M)?;
-            let found = classes(&relative_yield, &ground_m2, *wanted);
+            } = yield_history(past, &ground_m2);
+            let found = classes(&relative_yield, &ground_m2, wanted);
             Found {
                 harvests,
                 warnings,
@@ -249,10 +288,10 @@ fn from_classes(by: &'static str, classes: Classes) -> Found {
 /// The zones of a drawn map that hold ground of the strips.
 fn from_polygons(
     set: &ZoneSet,
+    mut column: ZoneColumn,
     outcome: &CleaningOutcome,
     ground_m2: &[f64],
 ) -> Result<Found, JobError> {
-    let mut column = drawn_zones(&outcome.log, set, &outcome.plane)?;
     let mut held = vec![false; column.names.len()];
     for (record, _) in ground_m2.iter().enumerate().filter(|(_, m2)| **m2 > 0.0) {
         if let Some(zone) = column.zone(record) {

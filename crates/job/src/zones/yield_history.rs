@@ -9,7 +9,7 @@ use crate::error::JobError;
 use crate::setup::{LogSetup, TrialSetup};
 use checkstrip_cleaning::{CleaningOutcome, restore};
 use checkstrip_model::results::PastHarvest;
-use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Problem, Warning};
+use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Problem, SourceFile, Warning};
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::zones::local_mean;
 use std::path::PathBuf;
@@ -56,8 +56,20 @@ fn own_harvest(file: &str, why: &str) -> Problem {
     )
 }
 
-/// Reads, cleans and averages the past `harvests` over the records of `outcome`; `ground_m2` is each
-/// record's ground on the strips.
+/// What one past harvest says of the ground under the records of the trial.
+#[derive(Debug)]
+pub(crate) struct PastYield {
+    /// The first of its files as given.
+    shown: String,
+    files: Vec<SourceFile>,
+    kept: usize,
+    /// For each record of the trial the mean of the harvest's yields around it, over the harvest's mean;
+    /// `NaN` where it has too few records.
+    around: Vec<f64>,
+    warnings: Vec<Warning>,
+}
+
+/// Reads, cleans and averages the past `harvests` over the records of `outcome`.
 ///
 /// A past harvest is read by the headers its files have, with the usual cleaning settings, whatever the
 /// crop: relative to its own mean, neither bushel weight nor market moisture matters. A cleaned export is
@@ -66,13 +78,12 @@ fn own_harvest(file: &str, why: &str) -> Problem {
 /// # Errors
 /// A log that cannot be used, or that is the harvest itself: by its bytes, or because it was written at
 /// the same time.
-pub(super) fn yield_history(
+pub(super) fn past_yields(
     setup: &TrialSetup,
     harvests: &[Vec<PathBuf>],
     outcome: &CleaningOutcome,
-    ground_m2: &[f64],
     radius_m: f64,
-) -> Result<YieldHistory, JobError> {
+) -> Result<Vec<PastYield>, JobError> {
     let trial = &outcome.log;
     let targets: Vec<[f64; 2]> = (0..trial.len())
         .map(|record| {
@@ -83,20 +94,37 @@ pub(super) fn yield_history(
             }
         })
         .collect();
-    let mut sum = vec![0.0; trial.len()];
-    let mut count = vec![0u32; trial.len()];
+    let one = |files: &Vec<PathBuf>| {
+        let past = past_harvest(files, setup, &trial.log)?;
+        let (points, values) = relative_yields(&past.log, &past.plane, &outcome.plane)?;
+        let shown = files.first().map(|file| file.display().to_string());
+        Ok(PastYield {
+            shown: shown.unwrap_or_default(),
+            around: local_mean(&points, &values, &targets, radius_m, FEWEST_RECORDS),
+            kept: past.log.status.iter().filter(|s| s.is_kept()).count(),
+            files: past.log.log.files,
+            warnings: past.warnings,
+        })
+    };
+    harvests.iter().map(one).collect()
+}
+
+/// Averages past harvests; `ground_m2` is each record's ground on the strips.
+pub(super) fn yield_history(past: &[PastYield], ground_m2: &[f64]) -> YieldHistory {
+    let mut sum = vec![0.0; ground_m2.len()];
+    let mut count = vec![0u32; ground_m2.len()];
     let mut found = YieldHistory {
         relative_yield: vec![],
         harvests: vec![],
         warnings: vec![],
     };
     let all_m2: f64 = ground_m2.iter().sum();
-    for files in harvests {
-        let past = past_harvest(files, setup, &trial.log)?;
-        let (points, values) = relative_yields(&past.log, &past.plane, &outcome.plane)?;
-        let around = local_mean(&points, &values, &targets, radius_m, FEWEST_RECORDS);
+    for past in past {
         let (mut covered, mut covered_m2) = (0, 0.0);
-        for (record, value) in around.iter().enumerate().filter(|(_, v)| v.is_finite()) {
+        for (record, value) in past.around.iter().enumerate() {
+            if !value.is_finite() {
+                continue;
+            }
             sum[record] += value;
             count[record] += 1;
             if ground_m2[record] > 0.0 {
@@ -104,8 +132,7 @@ pub(super) fn yield_history(
                 covered_m2 += ground_m2[record];
             }
         }
-        let shown = files.first().map(|file| file.display().to_string());
-        let shown = shown.unwrap_or_default();
+        let shown = &past.shown;
         if covered_m2 < (1.0 - super::WORTH_A_WARNING) * all_m2 {
             found.warnings.push(Warning::new(
                 "past_harvest_gaps",
@@ -122,8 +149,8 @@ pub(super) fn yield_history(
             .map(|warning| Warning::new("past_harvest", format!("{shown}: {}", warning.message)));
         found.warnings.extend(doubts);
         found.harvests.push(PastHarvest {
-            files: past.log.log.files.clone(),
-            kept: past.log.status.iter().filter(|s| s.is_kept()).count(),
+            files: past.files.clone(),
+            kept: past.kept,
             records_covered: covered,
         });
     }
@@ -132,7 +159,7 @@ pub(super) fn yield_history(
         .zip(&count)
         .map(|(sum, &count)| sum / f64::from(count))
         .collect();
-    Ok(found)
+    found
 }
 
 struct Past {

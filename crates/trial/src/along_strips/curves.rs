@@ -7,7 +7,8 @@
 //! Multiple Testing*, Wiley. Its law is that of the draw of the strips, block by block, so the tests
 //! assume nothing of how yields are distributed or related along the strip.
 
-use crate::sign_orders::{SignOrders, smallest_p};
+use crate::sign_orders::{SignOrders, SignTable, smallest_p};
+use rayon::prelude::*;
 
 /// Differences less than this share of their size apart are the same but for rounding.
 const ROUNDING: f64 = 1e-9;
@@ -145,24 +146,25 @@ impl Curves {
             .iter()
             .map(|value| if value.is_finite() { *value } else { 0.0 })
             .collect();
-        let mut sums = vec![0.0; self.windows];
-        let mut found = Vec::with_capacity(orders.visited() as usize);
-        orders.each(|signs| {
+        let table = SignTable::of(orders);
+        let largest = |sums: &mut Vec<f64>, order: usize| {
             sums.fill(0.0);
-            for (row, sign) in known.chunks_exact(self.windows).zip(signs) {
+            for (row, sign) in known.chunks_exact(self.windows).zip(table.signs(order)) {
                 for (sum, value) in sums.iter_mut().zip(row) {
                     *sum += sign * value;
                 }
             }
-            let scales = columns.iter().zip(&sums).enumerate();
-            let largest = scales
+            let scales = columns.iter().zip(sums.iter()).enumerate();
+            scales
                 .map(|(window, (column, sum))| (column.scale(*sum), window))
                 .fold((f64::NEG_INFINITY, 0), |most, next| {
                     if next.0 > most.0 { next } else { most }
-                });
-            found.push(largest);
-        });
-        found
+                })
+        };
+        let orders = (0..table.len()).into_par_iter().with_min_len(1024);
+        orders
+            .map_init(|| vec![0.0; self.windows], largest)
+            .collect()
     }
 
     /// The largest difference over the windows and its p value; `None` without a window, and where

@@ -15,5 +15,5 @@ pub(crate) use break_even::check_price;
 pub use break_even::{BreakEven, WholeField, break_even};
 pub use field_capacity::field_capacity_ac_h;
 pub use setup::PayoffSetup;
-pub use treatment_cost::TreatmentCost;
+pub use treatment_cost::{COST_FIELDS, CostField, TreatmentCost};
 pub use worth::payoff;

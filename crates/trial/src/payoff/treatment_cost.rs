@@ -35,6 +35,57 @@ pub struct TreatmentCost {
 /// Field efficiency where none is given.
 const USUAL_FIELD_EFFICIENCY: f64 = 0.80;
 
+/// What a person is asked for of a treatment's cost.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct CostField {
+    /// The key in the treatment's table.
+    pub key: &'static str,
+    /// What it is called.
+    pub title: &'static str,
+    /// What it is given in, in words.
+    pub unit: &'static str,
+    /// What is taken where nothing is given; `None`: it takes no part.
+    pub default: Option<f64>,
+}
+
+/// Every field of [`TreatmentCost`], in its order.
+pub const COST_FIELDS: &[CostField] = &[
+    field("rent_per_ac", "Rent of the implement", "$ an acre"),
+    field(
+        "material_per_ac",
+        "Seed, chemical or other material",
+        "$ an acre",
+    ),
+    field(
+        "other_per_ac",
+        "Anything else, such as a custom rate",
+        "$ an acre",
+    ),
+    field("fuel_gal_per_h", "Fuel burnt", "gal an hour"),
+    field("fuel_price_per_gal", "Price of fuel", "$ a gallon"),
+    field("labour_per_h", "Wage", "$ an hour"),
+    field("machine_per_h", "Tractor or machine", "$ an hour"),
+    field("speed_mph", "Working speed", "mph"),
+    field("width_ft", "Working width", "ft"),
+    CostField {
+        default: Some(USUAL_FIELD_EFFICIENCY),
+        ..field(
+            "field_efficiency",
+            "Share of the time spent working",
+            "share",
+        )
+    },
+];
+
+const fn field(key: &'static str, title: &'static str, unit: &'static str) -> CostField {
+    CostField {
+        key,
+        title,
+        unit,
+        default: None,
+    }
+}
+
 impl TreatmentCost {
     /// The parts that cost something, per acre, and the acres worked per hour where speed and width
     /// are known.
@@ -104,5 +155,20 @@ impl TreatmentCost {
             })
             .collect();
         Ok((parts, acres_per_hour))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_field_is_asked_for() {
+        let written = serde_json::to_value(TreatmentCost::default()).unwrap();
+        let keys: Vec<&str> = COST_FIELDS.iter().map(|field| field.key).collect();
+        assert_eq!(
+            keys,
+            written.as_object().unwrap().keys().collect::<Vec<_>>()
+        );
     }
 }
