@@ -2,7 +2,7 @@
 
 use crate::{Folder, Table};
 use checkstrip_invented::{FieldPlan, Harvest, InventedField, Season, write_season};
-use checkstrip_model::StripSet;
+use checkstrip_model::{Strip, StripSet};
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -111,11 +111,16 @@ impl SmallFarm {
 
     /// The log of a roller on its way over the rolled strips, a pass each, and nothing else.
     pub fn roller_log(&self) -> String {
+        self.roller_log_over(|_, strip| strip.treatment == "rolled")
+    }
+
+    /// The log of a roller on its way over the strips of which `is_driven`, told place and strip, is true.
+    pub fn roller_log_over(&self, is_driven: impl Fn(usize, &Strip) -> bool) -> String {
         let mut log =
             String::from("timestamp_s,lon,lat,width_m,implement down,Applied mass (kg/ha)\n");
         let mut time = 0.0;
-        for strip in &self.harvest.strips.strips {
-            if strip.treatment != "rolled" {
+        for (at, strip) in self.harvest.strips.strips.iter().enumerate() {
+            if !is_driven(at, strip) {
                 continue;
             }
             // The middles of the two short sides of a rectangle, in metres.

@@ -429,8 +429,6 @@ fn prescriptions_are_read_by_attribute_and_by_name() {
 #[test]
 fn achieved_strips_are_compared() {
     let farm = SmallFarm::new();
-    let mut log = String::from("timestamp_s,lon,lat,width_m,implement down,Applied mass (kg/ha)\n");
-    let mut time = 0.0;
     let strips = &farm.harvest.strips.strips;
     let first_rolled = strips
         .iter()
@@ -440,36 +438,9 @@ fn achieved_strips_are_compared() {
         .iter()
         .rposition(|s| s.treatment == "check")
         .expect("check");
-    for (at, strip) in strips.iter().enumerate() {
-        let is_driven = (strip.treatment == "rolled" && at != first_rolled) || at == last_check;
-        if !is_driven {
-            continue;
-        }
-        // The middles of the two short sides of a rectangle, in metres.
-        let ring = strip.ground.0[0].exterior();
-        let corners: Vec<[f64; 2]> = ring
-            .coords()
-            .take(4)
-            .map(|c| [(c.x + 40.0) * EAST_M, (c.y - 43.0) * NORTH_M])
-            .collect();
-        let side = |a: usize| {
-            let [from, to] = [corners[a], corners[(a + 1) % 4]];
-            let middle = [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0];
-            ((to[0] - from[0]).hypot(to[1] - from[1]), middle)
-        };
-        let first = usize::from(side(0).0 > side(1).0);
-        let (width_m, from) = side(first);
-        let (_, to) = side((first + 2) % 4);
-        for step in 0..=130 {
-            let share = f64::from(step) / 130.0;
-            let [lon, lat] = lon_lat(
-                from[0] + share * (to[0] - from[0]),
-                from[1] + share * (to[1] - from[1]),
-            );
-            time += if step == 0 { 60.0 } else { 1.0 };
-            writeln!(log, "{time},{lon:.9},{lat:.9},{width_m:.3},1,1").expect("a text");
-        }
-    }
+    let log = farm.roller_log_over(|at, strip| {
+        (strip.treatment == "rolled" && at != first_rolled) || at == last_check
+    });
     farm.folder.put("roller.csv", log);
     let found = run(
         &farm.folder,
