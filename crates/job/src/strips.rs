@@ -181,13 +181,16 @@ pub(crate) fn blocks(
             .map(|strip| strip.strip_id.as_str())
             .collect();
         if !without.is_empty() {
+            let said = match without.as_slice() {
+                [one] => format!("Strip {one} has no block, while others have: it takes"),
+                several => format!(
+                    "Strips {} have no block, while others have: they take",
+                    several.join(", ")
+                ),
+            };
             warnings.push(Warning::new(
                 "strips_without_block",
-                format!(
-                    "Strips {} have no block, while others have: they take no part in comparisons \
-                     within blocks.",
-                    without.join(", ")
-                ),
+                format!("{said} no part in comparisons within blocks."),
             ));
         }
         return (

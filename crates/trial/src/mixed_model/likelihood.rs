@@ -1,7 +1,6 @@
 //! The restricted likelihood at given covariance parameters, and the effects that go with them.
 //! Everything is relative to the residual variance σ², which has a closed form.
 
-use super::cholesky::lower_triangle;
 use super::correlation::Correlation;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
@@ -172,7 +171,8 @@ impl MixedModel {
     pub(crate) fn evaluate(&self, at: &Covariance) -> Option<Evaluation> {
         let n = self.len();
         let p = self.fixed.ncols();
-        let l = lower_triangle(self.covariance(at))?;
+        let lower = Cholesky::<f64, Dyn>::new(self.covariance(at))?;
+        let l = lower.l_dirty();
         let log_v: f64 = 2.0 * (0..n).map(|i| l[(i, i)].ln()).sum::<f64>();
         let mut whitened = DMatrix::zeros(n, p + 1);
         whitened.columns_mut(0, p).copy_from(&self.fixed);

@@ -9,7 +9,6 @@
 //! (1971), *Recovery of inter-block information when block sizes are unequal*, Biometrika 58,
 //! 545–554.
 
-mod cholesky;
 mod correlation;
 mod f_test;
 mod fit;
