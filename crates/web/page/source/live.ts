@@ -7,7 +7,7 @@ import * as server from "./server";
 import type { Cleaned, Compared, Question, StripProblem } from "./wire";
 
 /** Changes within this many milliseconds are asked about together. */
-const REST_MS = 300;
+const REST_MS = 50;
 
 export class Live {
   cleaned: Cleaned | null = null;
