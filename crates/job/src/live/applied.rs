@@ -23,7 +23,15 @@ const QUANTITIES: &[(Column, &str)] = &[
     (Column::TargetMass, "Product asked for"),
     (Column::AppliedVolume, "Product put on"),
     (Column::TargetVolume, "Product asked for"),
+    (Column::Singulation, "Singulation"),
+    (Column::Skips, "Skips"),
+    (Column::Multiples, "Multiples"),
+    (Column::SpacingVariation, "Spacing variation"),
     (Column::Downforce, "Downforce"),
+    (Column::GroundContact, "Ground contact"),
+    (Column::RideQuality, "Ride"),
+    (Column::Vacuum, "Vacuum"),
+    (Column::Speed, "Speed of that work"),
 ];
 
 /// What stands before the key of a column of such a log.
