@@ -191,6 +191,23 @@ pub fn strips_geojson(set: &StripSet) -> Value {
     json!({ "type": "FeatureCollection", "features": features })
 }
 
+/// A season of small invented fields, all alike, each in a folder of these names, with a `SEASON.toml` that
+/// finds them.
+pub fn season_of_fields(fields: &[&str]) -> Folder {
+    let farm = SmallFarm::new();
+    let folder = Folder::new();
+    folder.put(
+        "SEASON.toml",
+        "[season]\nname = \"An invented season\"\ntrials = [\"*/trial.toml\"]\n",
+    );
+    for field in fields {
+        for file in ["log.csv", "strips.geojson", "trial.toml"] {
+            folder.put(&format!("{field}/{file}"), farm.folder.text(file));
+        }
+    }
+    folder
+}
+
 /// The season of `checkstrip demo`, written to the folder `season` of a throwaway folder.
 pub fn season() -> (Folder, Season) {
     let folder = Folder::new();

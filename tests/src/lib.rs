@@ -15,7 +15,7 @@ mod task_data;
 
 pub use binary::{Run, binary};
 pub use drawing_page::{Answer, DrawingPage};
-pub use farm::{EAST_M, NORTH_M, SmallFarm, season, strips_geojson, warning};
+pub use farm::{EAST_M, NORTH_M, SmallFarm, season, season_of_fields, strips_geojson, warning};
 pub use figures::same_figures;
 pub use folder::{Folder, fixture, write_fixture};
 pub use fuzzing::{PART, READERS, Reader};

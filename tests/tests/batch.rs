@@ -1,25 +1,10 @@
 //! `checkstrip batch` over a season of small invented fields: every field as `compare` does it, one that
 //! fails beside the others, nothing done twice, logs taken up as they are copied in.
 
-use checkstrip_acceptance::{Folder, SmallFarm};
+use checkstrip_acceptance::{Folder, season_of_fields as season};
 use serde_json::Value;
 use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
-
-const SEASON: &str = "[season]\nname = \"An invented season\"\ntrials = [\"*/trial.toml\"]\n";
-
-/// A season of these fields, all alike.
-fn season(fields: &[&str]) -> Folder {
-    let farm = SmallFarm::new();
-    let folder = Folder::new();
-    folder.put("SEASON.toml", SEASON);
-    for field in fields {
-        for file in ["log.csv", "strips.geojson", "trial.toml"] {
-            folder.put(&format!("{field}/{file}"), farm.folder.text(file));
-        }
-    }
-    folder
-}
 
 const BATCH: [&str; 4] = ["batch", "SEASON.toml", "--out", "out"];
 

@@ -3,7 +3,7 @@
 
 #![cfg(unix)]
 
-use checkstrip_acceptance::{Folder, SmallFarm, season};
+use checkstrip_acceptance::{Folder, season, season_of_fields};
 use std::collections::BTreeMap;
 use std::process::Stdio;
 use std::time::{Duration, Instant};
@@ -139,18 +139,8 @@ fn what_a_killed_demo_leaves_is_whole() {
 /// the files of a run that nobody killed.
 #[test]
 fn a_killed_batch_goes_on_where_it_stopped() {
-    let farm = SmallFarm::new();
-    let folder = Folder::new();
     let fields = ["a", "b", "c", "d", "e", "f"];
-    folder.put(
-        "SEASON.toml",
-        "[season]\nname = \"An invented season\"\ntrials = [\"*/trial.toml\"]\n",
-    );
-    for field in fields {
-        for file in ["log.csv", "strips.geojson", "trial.toml"] {
-            folder.put(&format!("{field}/{file}"), farm.folder.text(file));
-        }
-    }
+    let folder = season_of_fields(&fields);
     let batch = |out: &str| {
         let mut command = folder.command(["batch", "SEASON.toml", "--out", out, "--quiet"]);
         command.stdout(Stdio::null()).stderr(Stdio::null());

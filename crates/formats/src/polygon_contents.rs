@@ -7,7 +7,7 @@ use checkstrip_model::Problem;
 use geo::MultiPolygon;
 
 use crate::FormatError;
-use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
+use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_drawn, read_polygons};
 use crate::task_data::{TaskLog, TaskSet, Wanted};
 
 /// What a file of polygons holds.
@@ -94,10 +94,7 @@ pub fn read_polygon_contents(path: &Path) -> Result<Option<PolygonContents>, For
 
 /// The treatment zones of a set without time logs, or else the boundary of its field.
 fn task_polygons(path: &Path) -> Result<PolygonFile, FormatError> {
-    let read = |wanted| match TaskSet::open(path)? {
-        Some(set) => Ok(set.polygons(wanted)?),
-        None => read_polygons(path, "polygons"),
-    };
+    let read = |wanted| read_drawn(path, wanted, "polygons");
     match read(Wanted::Zones) {
         Err(no_zones) => read(Wanted::Boundary).map_err(|_| no_zones),
         zones => zones,

@@ -13,6 +13,7 @@ use crate::ground::ground;
 use crate::kind::{self, Kind, Opened};
 use crate::raw_table::short_name;
 use crate::shapefile::Bundle;
+use crate::task_data::{self, TaskSet};
 use crate::{FormatError, file_bytes, flatgeobuf, geojson, geopackage, geoparquet, shapefile};
 
 /// What a file of polygons holds.
@@ -23,6 +24,22 @@ pub(crate) struct PolygonFile {
     pub(crate) sha256: String,
     /// Its features, in its own coordinates.
     pub(crate) features: FeatureFile,
+}
+
+/// Reads polygons in whichever form they come: of task data those that are `of_task`, of any other file as
+/// [`read_polygons`].
+///
+/// # Errors
+/// As [`read_polygons`], and where task data holds none of them.
+pub(crate) fn read_drawn(
+    given: &Path,
+    of_task: task_data::Wanted,
+    what: &str,
+) -> Result<PolygonFile, FormatError> {
+    match TaskSet::open(given)? {
+        Some(set) => Ok(set.polygons(of_task)?),
+        None => read_polygons(given, what),
+    }
 }
 
 /// Reads GeoJSON (also in gzip), a Shapefile (also zipped), GeoPackage (`field.gpkg:layer` where

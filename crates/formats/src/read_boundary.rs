@@ -7,8 +7,8 @@ use checkstrip_model::Problem;
 use geo::{MultiPolygon, unary_union};
 
 use crate::FormatError;
-use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
-use crate::task_data::{TaskSet, Wanted};
+use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_drawn};
+use crate::task_data::Wanted;
 
 /// A field's boundary.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,10 +43,7 @@ pub fn read_boundary(path: &Path) -> Result<Boundary, FormatError> {
         file,
         sha256,
         features,
-    } = match TaskSet::open(path)? {
-        Some(set) => set.polygons(Wanted::Boundary)?,
-        None => read_polygons(path, "the boundary")?,
-    };
+    } = read_drawn(path, Wanted::Boundary, "the boundary")?;
     let grounds = grounds(&file, &features)?;
     if grounds.is_empty() {
         return Err(Problem::new(file, "no polygon in it")

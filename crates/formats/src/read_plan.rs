@@ -11,8 +11,8 @@ use crate::FormatError;
 use crate::cell;
 use crate::feature::FeatureFile;
 use crate::header::{RateAttribute, rate_attributes, with_column};
-use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
-use crate::task_data::{TaskSet, Wanted};
+use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_drawn};
+use crate::task_data::Wanted;
 
 /// Which attributes of a plan say what; `None`: those whose names tell.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -93,10 +93,7 @@ pub fn read_plan(path: &Path, options: &PlanOptions) -> Result<PlanFile, FormatE
         file,
         sha256,
         mut features,
-    } = match TaskSet::open(path)? {
-        Some(set) => set.polygons(Wanted::Zones)?,
-        None => read_polygons(path, "the plan")?,
-    };
+    } = read_drawn(path, Wanted::Zones, "the plan")?;
     if features.features.is_empty() {
         return Err(Problem::new(file, "no polygon in it")
             .hint("export the plan again: one polygon for each ground with one treatment or rate")

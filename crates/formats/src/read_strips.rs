@@ -8,8 +8,8 @@ use checkstrip_model::{Problem, Strip, StripSet};
 
 use crate::FormatError;
 use crate::feature::FeatureFile;
-use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
-use crate::task_data::{TaskSet, Wanted};
+use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_drawn};
+use crate::task_data::Wanted;
 
 /// Which attributes say what.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,10 +60,7 @@ pub fn read_strips(path: &Path, options: &StripOptions) -> Result<StripSet, Form
         file,
         sha256,
         features,
-    } = match TaskSet::open(path)? {
-        Some(set) => set.polygons(Wanted::Zones)?,
-        None => read_polygons(path, "the strips")?,
-    };
+    } = read_drawn(path, Wanted::Zones, "the strips")?;
     if features.features.is_empty() {
         return Err(Problem::new(file, "no strip in it")
             .hint("draw at least two strips")

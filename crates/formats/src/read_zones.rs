@@ -7,8 +7,8 @@ use checkstrip_model::{Problem, Zone, ZoneSet};
 
 use crate::FormatError;
 use crate::feature::FeatureFile;
-use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_polygons};
-use crate::task_data::{TaskSet, Wanted};
+use crate::polygon_file::{PolygonFile, crs_shown, grounds, read_drawn};
+use crate::task_data::Wanted;
 
 /// The attribute that names the zone, unless another is given.
 const NAME: &str = "zone";
@@ -37,10 +37,7 @@ pub fn read_zones(path: &Path, name_column: Option<&str>) -> Result<ZoneSet, For
         file,
         sha256,
         mut features,
-    } = match TaskSet::open(path)? {
-        Some(set) => set.polygons(Wanted::Zones)?,
-        None => read_polygons(path, "the zones")?,
-    };
+    } = read_drawn(path, Wanted::Zones, "the zones")?;
     if features.features.is_empty() {
         return Err(Problem::new(file, "no zone in it")
             .hint("draw at least two, or export the map again")

@@ -39,7 +39,6 @@ pub fn watch_season(
     // What was seen of each trial's files and since when, and as what they were done.
     let mut seen: BTreeMap<PathBuf, (Seen, Instant)> = BTreeMap::new();
     let mut done: BTreeMap<PathBuf, Seen> = BTreeMap::new();
-    let mut first = true;
     loop {
         let trials = setup.trials_so_far();
         let now = Instant::now();
@@ -59,10 +58,7 @@ pub fn watch_season(
         };
         let (still, moving): (Vec<PathBuf>, Vec<PathBuf>) = trials.into_iter().partition(is_still);
         let sight_of = |trial: &PathBuf| seen.get(trial).map(|(sight, _)| sight);
-        if first && !still.is_empty()
-            || still.iter().any(|trial| sight_of(trial) != done.get(trial))
-        {
-            first = false;
+        if still.iter().any(|trial| sight_of(trial) != done.get(trial)) {
             let fields = find_fields(setup, &still, options)?;
             round(
                 fields,
