@@ -26,6 +26,12 @@ pub struct Style {
     pub colour: Rgb,
 }
 
+/// The files of the two fonts, regular and bold.
+pub const FONTS: [&[u8]; 2] = [
+    include_bytes!("../fonts/DejaVuSansCondensed.ttf"),
+    include_bytes!("../fonts/DejaVuSansCondensed-Bold.ttf"),
+];
+
 /// The two fonts.
 pub struct Lettering {
     regular: FontRef<'static>,
@@ -38,8 +44,7 @@ impl Lettering {
     /// # Errors
     /// When they cannot be read, which would be a fault of this program.
     pub fn new() -> Result<Lettering, DrawingError> {
-        let regular = include_bytes!("../fonts/DejaVuSansCondensed.ttf");
-        let bold = include_bytes!("../fonts/DejaVuSansCondensed-Bold.ttf");
+        let [regular, bold] = FONTS;
         Ok(Lettering {
             regular: FontRef::try_from_slice(regular)?,
             bold: FontRef::try_from_slice(bold)?,

@@ -11,3 +11,4 @@ pub mod stroke;
 
 pub use error::DrawingError;
 pub use figure_text::{UNKNOWN, count, number};
+pub use lettering::FONTS;

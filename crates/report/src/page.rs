@@ -130,12 +130,13 @@ pub(crate) fn render(
 }
 
 /// The pages, what they build on, and what they share.
-const TEMPLATES: [(&str, &str); 11] = [
+const TEMPLATES: [(&str, &str); 12] = [
     ("base.html", include_str!("../templates/base.html")),
     ("report.html", include_str!("../templates/report.html")),
     ("pooled.html", include_str!("../templates/pooled.html")),
     ("planting.html", include_str!("../templates/planting.html")),
     ("report.css", include_str!("../templates/report.css")),
+    ("chart.css", include_str!("../templates/chart.css")),
     ("table.html", include_str!("../templates/table.html")),
     (
         "row_figure.html",
