@@ -5,11 +5,13 @@ mod applied;
 mod batch;
 mod payoff;
 mod planting;
+mod wanted;
 
 pub(crate) use applied::AppliedArguments;
 pub(crate) use batch::BatchArguments;
 pub(crate) use payoff::PayoffArguments;
 pub(crate) use planting::PlantingArguments;
+pub(crate) use wanted::{SurfaceArguments, WantedArguments};
 
 use checkstrip_job::Export;
 use checkstrip_model::units::UnitSystem;
@@ -37,7 +39,7 @@ pub(crate) struct Shared {
     /// Say nothing but errors.
     #[arg(long, short, global = true)]
     pub(crate) quiet: bool,
-    /// Units of figures, maps and report; files always carry SI units.
+    /// Units of figures, maps, report and yield surface; all other files carry SI units.
     #[arg(long, global = true, value_enum, default_value_t = Units::Farm, value_name = "SYSTEM")]
     pub(crate) units: Units,
 }
@@ -71,6 +73,8 @@ pub(crate) enum Command {
     Compare(CompareArguments),
     /// Draw one map (PNG) from a log, cleaned or not.
     Map(MapArguments),
+    /// Draw the yield surface (GeoTIFF) of a log, cleaned or not, for a GIS.
+    Surface(SurfaceArguments),
     /// Lay out strips for a trial, and say how small a gain they can show.
     Plan(PlanArguments),
     /// Work out the gain that pays for a treatment, before anything is planted.
@@ -228,9 +232,8 @@ pub(crate) struct CompareArguments {
     /// Folder for results, maps and report; made when absent [beside the trial file when absent].
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// Form of the cleaned log.
-    #[arg(long, value_enum, default_value_t = ExportForm::Auto)]
-    pub(crate) export: ExportForm,
+    #[command(flatten)]
+    pub(crate) wanted: WantedArguments,
 }
 
 #[derive(Debug, Args)]

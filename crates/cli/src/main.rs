@@ -37,6 +37,7 @@ fn run(command: Command, console: &Console) -> anyhow::Result<ExitCode> {
         Command::Clean(clean) => commands::clean::run(&clean, console),
         Command::Compare(compare) => commands::compare::run(&compare, console),
         Command::Map(map) => commands::map::run(&map, console),
+        Command::Surface(surface) => commands::surface::run(&surface, console),
         Command::Plan(plan) => commands::plan::run(&plan, console),
         Command::Payoff(payoff) => commands::payoff::run(&payoff, console),
         Command::Planting(planting) => commands::planting::run(&planting, console),

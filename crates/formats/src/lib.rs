@@ -45,10 +45,12 @@ pub use background::{Background, read_background};
 pub use convert::{Conversion, ConvertOptions, convert};
 pub use error::FormatError;
 pub use export::{
-    Attribute, AttributedGround, GuidanceGroup, GuidanceLine, MOST_ZONES, TaskData, TreatmentZone,
-    remove_unfinished, write_atomically, write_bytes_atomically, write_cleaned_csv,
-    write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet, write_grounds_geojson,
-    write_grounds_shapefile, write_strips_geojson, write_strips_shapefile, write_task_data,
+    Attribute, AttributeColumn, AttributeKind, AttributedGround, GuidanceGroup, GuidanceLine,
+    MOST_ZONES, RasterBand, RasterFile, TaskData, TreatmentZone, remove_unfinished,
+    write_atomically, write_bytes_atomically, write_cleaned_csv, write_cleaned_geojson,
+    write_cleaned_geopackage, write_cleaned_parquet, write_geotiff, write_grounds_geojson,
+    write_grounds_geopackage, write_grounds_parquet, write_grounds_shapefile, write_strips_geojson,
+    write_strips_shapefile, write_task_data,
 };
 pub use file_bytes::{sha256, sha256_of_file};
 pub use geopackage::without_layer;

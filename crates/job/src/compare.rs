@@ -25,6 +25,7 @@ use checkstrip_spatial::strip_slices::StripAxis;
 use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
 use checkstrip_spatial::zones::ZoneColumn;
 use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
+use geo::MultiPolygon;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
@@ -57,6 +58,8 @@ pub struct Compared {
     pub results: Results,
     /// The strips as maps draw them.
     pub outlines: Vec<StripOutline>,
+    /// The strips as drawn, WGS 84 longitude and latitude.
+    pub drawn: Vec<MultiPolygon<f64>>,
     /// The zone of every record, when zones were asked for.
     pub zones: Option<ZoneColumn>,
     /// What distances along the strips count on; absent without windows along them.
@@ -367,6 +370,11 @@ pub(crate) fn compare_as_asked(
     Ok(Compared {
         results,
         outlines,
+        drawn: set
+            .strips
+            .iter()
+            .map(|strip| strip.ground.clone())
+            .collect(),
         zones: zone_column,
         axis,
     })

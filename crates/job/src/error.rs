@@ -8,6 +8,7 @@ use checkstrip_planting::PlantingError;
 use checkstrip_report::ReportError;
 use checkstrip_spatial::crs::CrsError;
 use checkstrip_spatial::maps::MapError;
+use checkstrip_spatial::surface::SurfaceError;
 use checkstrip_trial::TrialError;
 use checkstrip_trial::layout::LayoutError;
 
@@ -53,6 +54,9 @@ pub enum JobError {
     /// A map could not be drawn.
     #[error(transparent)]
     Map(#[from] MapError),
+    /// There is no yield surface.
+    #[error(transparent)]
+    Surface(#[from] SurfaceError),
     /// The report could not be written.
     #[error(transparent)]
     Report(#[from] ReportError),

@@ -21,7 +21,9 @@ mod season;
 mod setup;
 mod stand;
 mod strip_order;
+mod strip_results;
 mod strips;
+mod surface;
 mod toml_file;
 mod trial_edit;
 mod trial_file;
@@ -50,7 +52,7 @@ pub use map::{MapSetup, draw_one_map};
 pub use outline::{
     OUTLINE_SCHEMA, Outline, OutlineBy, OutlineSetup, OutlinedStrip, outline, write_outline,
 };
-pub use outputs::{Export, write_cleaning, write_comparison};
+pub use outputs::{ComparisonWritten, Export, WantedFiles, write_cleaning, write_comparison};
 pub use payoff::{PayoffAnswer, PayoffQuestion, Stand, TreatmentAnswer, payoff_before_planting};
 pub use plan::{
     Amounts, BreakEvenGain, DirectionSetup, GroundRecord, PLAN_SCHEMA, Parameters, Plan, PlanSetup,
@@ -67,6 +69,8 @@ pub use season::{
     watch_season,
 };
 pub use setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
+pub use strip_results::StripsForm;
+pub use surface::{SURFACE_SCHEMA, SurfaceRecord, SurfaceSetup, VariogramRecord, draw_surface};
 pub use trial_edit::save_choice;
 pub use trial_file::{logs_of_patterns, read_payoff, read_trial_file};
 pub use zones::USUAL_CLASSES;

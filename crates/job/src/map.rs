@@ -5,8 +5,10 @@ use crate::error::JobError;
 use crate::setup::LogSetup;
 use checkstrip_cleaning::restore;
 use checkstrip_formats::{StripOptions, read_strips, write_bytes_atomically};
+use checkstrip_model::CleanLog;
 use checkstrip_model::results::Field;
 use checkstrip_model::units::UnitSystem;
+use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::maps::{MapKind, MapRequest, StripOutline, draw};
 use checkstrip_spatial::strip_ground::StripField;
 use std::path::{Path, PathBuf};
@@ -26,6 +28,28 @@ pub struct MapSetup {
     pub units: UnitSystem,
 }
 
+/// A cleaned export as it is, any other log cleaned; with its plane.
+///
+/// # Errors
+/// When the log cannot be used.
+pub(crate) fn as_cleaned(
+    setup: &LogSetup,
+    progress: &(dyn Fn(&str) + Sync),
+) -> Result<(CleanLog, LocalPlane), JobError> {
+    progress("reading the log");
+    let log = read(setup)?;
+    if log.cleaned_status.is_some() {
+        let first = log.first_path().to_owned();
+        return restore(log, &setup.crop).map_err(|source| JobError::Cleaning {
+            file: first,
+            source,
+        });
+    }
+    progress("cleaning");
+    let outcome = cleaned(log, setup)?;
+    Ok((outcome.log, outcome.plane))
+}
+
 /// Draws the map and writes it as PNG to `path`. `progress` is told what is being done.
 ///
 /// # Errors
@@ -36,19 +60,7 @@ pub fn draw_one_map(
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<(), JobError> {
     let crop = &setup.log.crop;
-    progress("reading the log");
-    let log = read(&setup.log)?;
-    let (log, plane) = if log.cleaned_status.is_some() {
-        let first = log.first_path().to_owned();
-        restore(log, crop).map_err(|source| JobError::Cleaning {
-            file: first,
-            source,
-        })?
-    } else {
-        progress("cleaning");
-        let outcome = cleaned(log, &setup.log)?;
-        (outcome.log, outcome.plane)
-    };
+    let (log, plane) = as_cleaned(&setup.log, progress)?;
     let mut outlines = Vec::new();
     if let Some((file, options)) = &setup.strips {
         let set = read_strips(file, options)?;

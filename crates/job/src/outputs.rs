@@ -1,20 +1,24 @@
-//! What a job leaves in its folder: results, strip table, cleaned log, maps and report, each written
+//! What a job leaves in its folder: results, strip table, cleaned log, maps, report and what is asked for beside them for
+//! other programs, each written
 //! under a temporary name and renamed, so that a killed run leaves no half file. `results.json` comes
 //! last: where it is, the rest is complete.
 
 use crate::compare::{CleanedField, Compared, cleaning, input};
 use crate::error::JobError;
 use crate::setup::LogSetup;
+use crate::strip_results::{StripsForm, write_strip_results};
+use crate::surface::write_field_surface;
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_formats::{
     FormatError, write_atomically, write_bytes_atomically, write_cleaned_csv,
     write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet,
 };
-use checkstrip_model::CleanLog;
 use checkstrip_model::results::{Field, Results, Tool};
 use checkstrip_model::units::UnitSystem;
+use checkstrip_model::{CleanLog, Warning};
 use checkstrip_report::{ReportMap, render};
 use checkstrip_spatial::maps::{MapKind, MapRequest, ZonesMap, advantage_along, draw, zones_map};
+use checkstrip_spatial::surface::SurfaceMethod;
 use rayon::prelude::*;
 use serde_json::json;
 use std::path::{Path, PathBuf};
@@ -53,19 +57,58 @@ impl Export {
     }
 }
 
-/// Writes everything a comparison leaves: `results.json`, `strips.csv`, the cleaned log, `maps/*.png`
-/// and `report.html`. Returns the files written, the report first.
+/// What a comparison writes that is chosen, beside what it always writes.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct WantedFiles {
+    /// Form of the cleaned log.
+    pub cleaned: Export,
+    /// Forms of the strips with their results.
+    strips: Vec<StripsForm>,
+    /// Whether a yield surface is made, and how.
+    pub surface: Option<SurfaceMethod>,
+}
+
+impl WantedFiles {
+    /// A cleaned log, strips in these forms, each once, and a surface.
+    pub fn new(
+        cleaned: Export,
+        strips: impl IntoIterator<Item = StripsForm>,
+        surface: Option<SurfaceMethod>,
+    ) -> WantedFiles {
+        // In one order, so that the same wish is the same to a season.
+        let mut strips: Vec<StripsForm> = strips.into_iter().collect();
+        strips.sort_unstable();
+        strips.dedup();
+        WantedFiles {
+            cleaned,
+            strips,
+            surface,
+        }
+    }
+}
+
+/// What a comparison left.
+#[derive(Debug)]
+pub struct ComparisonWritten {
+    /// The files, the report first.
+    pub files: Vec<PathBuf>,
+    /// What was met while they were written that the results do not know of.
+    pub warnings: Vec<Warning>,
+}
+
+/// Writes everything a comparison leaves: `results.json`, `strips.csv`, the cleaned log, `maps/*.png`,
+/// `report.html`, and what else is `wanted`. Forms that are not wanted are taken away where an earlier run left them.
 ///
 /// # Errors
-/// When the folder cannot be made or written, or a map or the report cannot be made.
+/// When the folder cannot be made or written, or a map, the surface or the report cannot be made.
 pub fn write_comparison(
     cleaned: &CleanedField,
     compared: &Compared,
     dir: &Path,
-    export: Export,
+    wanted: &WantedFiles,
     units: UnitSystem,
     progress: &(dyn Fn(&str) + Sync),
-) -> Result<Vec<PathBuf>, JobError> {
+) -> Result<ComparisonWritten, JobError> {
     let results = &compared.results;
     make_folder(&dir.join("maps"))?;
     progress("drawing maps and writing the cleaned log");
@@ -75,10 +118,15 @@ pub fn write_comparison(
         strips: &compared.outlines,
     };
     let (exported, maps) = rayon::join(
-        || write_export(&cleaned.outcome, dir, export),
+        || write_export(&cleaned.outcome, dir, wanted.cleaned),
         || write_maps(&cleaned.outcome, dir, &request, MapKind::ALL),
     );
     let (exported, mut maps) = (exported?, maps?);
+    let of_strips = write_strip_results(compared, dir, &wanted.strips)?;
+    if wanted.surface.is_some() {
+        progress("drawing the yield surface");
+    }
+    let (of_surface, warnings) = write_field_surface(cleaned, results, dir, wanted.surface, units)?;
     // Beside the strips' yields, which come first.
     let log = &cleaned.outcome.log;
     let along = write_maps_along(log, compared, dir, &request)?;
@@ -104,8 +152,13 @@ pub fn write_comparison(
 
     let mut written = vec![report, json, table];
     written.extend(exported);
+    written.extend(of_strips);
+    written.extend(of_surface);
     written.extend(maps.into_iter().map(|map| map.path));
-    Ok(written)
+    Ok(ComparisonWritten {
+        files: written,
+        warnings,
+    })
 }
 
 /// Writes what the cleaning alone leaves: `cleaning.json`, the cleaned log and maps of it. Returns

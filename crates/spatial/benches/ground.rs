@@ -1,9 +1,10 @@
 //! How long it takes to find ground that was harvested before, and neighbours within a distance: the
-//! cell grid the cleaning uses beside an R-tree that answers the same question.
+//! cell grid the cleaning uses beside an R-tree that answers the same question; and to draw a yield surface.
 
 use checkstrip_model::rectangle_behind;
 use checkstrip_spatial::harvested_ground::{Footprint, harvested_before};
 use checkstrip_spatial::point_grid::PointGrid;
+use checkstrip_spatial::surface::{SurfaceMethod, SurfaceSettings, USUAL_CELL_M, surface};
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
@@ -80,4 +81,32 @@ fn neighbours_by_tree(bencher: divan::Bencher, records: usize) {
         }
         sum
     });
+}
+
+/// A yield for each point: soil that rises and falls, and scatter.
+fn yields(points: &[[f64; 2]]) -> Vec<f64> {
+    let points = points.iter().enumerate();
+    let yields = points.map(|(at, [east, north])| {
+        let soil = (east / 60.0).sin() + (north / 90.0).cos();
+        3500.0 + 300.0 * soil + ((at * 7919) % 601) as f64
+    });
+    yields.collect()
+}
+
+fn surface_by(bencher: divan::Bencher, records: usize, method: SurfaceMethod) {
+    let points = points(records);
+    let yields = yields(&points);
+    let cell_m = USUAL_CELL_M;
+    let settings = SurfaceSettings { method, cell_m };
+    bencher.bench(|| surface(&points, &yields, 9.144, settings).map(|made| made.values));
+}
+
+#[divan::bench(args = &RECORDS[..2], sample_count = 5)]
+fn surface_by_block_kriging(bencher: divan::Bencher, records: usize) {
+    surface_by(bencher, records, SurfaceMethod::BlockKriging);
+}
+
+#[divan::bench(args = &RECORDS[..2], sample_count = 5)]
+fn surface_by_inverse_distance(bencher: divan::Bencher, records: usize) {
+    surface_by(bencher, records, SurfaceMethod::InverseDistance);
 }

@@ -17,5 +17,7 @@ mod projection;
 pub mod strip_ground;
 pub mod strip_slices;
 pub mod strip_sums;
+pub mod surface;
+pub mod utm;
 pub mod worked_ground;
 pub mod zones;

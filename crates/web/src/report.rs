@@ -10,7 +10,7 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
-use checkstrip_job::{Export, write_comparison};
+use checkstrip_job::{WantedFiles, write_comparison};
 use checkstrip_model::units::UnitSystem;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -40,7 +40,8 @@ pub(crate) async fn report(
         let (cleaned, compared) = page.field.compare(on_disk.file().set(), &choice)?;
         let units = asked.units.unwrap_or(page.units);
         let silent = |_: &str| {};
-        write_comparison(&cleaned, &compared, &page.out, Export::Auto, units, &silent)?;
+        let usual = WantedFiles::default();
+        let _ = write_comparison(&cleaned, &compared, &page.out, &usual, units, &silent)?;
         Ok(Json(json!({
             "report": format!("/{}/report/report.html", page.address.token().as_str()),
             "folder": page.out.display().to_string(),

@@ -1,6 +1,6 @@
 //! What `checkstrip batch` takes.
 
-use super::ExportForm;
+use super::WantedArguments;
 use checkstrip_job::parse_memory;
 use clap::Args;
 use std::num::NonZeroUsize;
@@ -24,7 +24,6 @@ pub(crate) struct BatchArguments {
     /// Go on looking for logs and trials that are copied in, until stopped.
     #[arg(long)]
     pub(crate) watch: bool,
-    /// Form of the cleaned logs.
-    #[arg(long, value_enum, default_value_t = ExportForm::Auto)]
-    pub(crate) export: ExportForm,
+    #[command(flatten)]
+    pub(crate) wanted: WantedArguments,
 }

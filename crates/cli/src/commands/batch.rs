@@ -3,8 +3,8 @@
 use crate::arguments::BatchArguments;
 use crate::console::Console;
 use checkstrip_job::{
-    FieldEntry, FieldStatus, Ledger, SeasonEvent, SeasonOptions, read_season_file, run_season,
-    watch_season,
+    FieldEntry, FieldStatus, Ledger, SeasonEvent, SeasonOptions, WantedFiles, read_season_file,
+    run_season, watch_season,
 };
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -17,7 +17,7 @@ pub(crate) fn run(arguments: &BatchArguments, console: &Console) -> anyhow::Resu
     let setup = read_season_file(&arguments.season)?;
     let processors = || std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
     let options = SeasonOptions {
-        export: arguments.export.into(),
+        files: WantedFiles::from(&arguments.wanted),
         units: console.units,
         at_once: arguments.at_once.map_or_else(processors, NonZeroUsize::get),
         memory: arguments.memory,

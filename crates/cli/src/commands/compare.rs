@@ -3,31 +3,32 @@
 use crate::arguments::CompareArguments;
 use crate::console::Console;
 use crate::meaning::trial;
-use checkstrip_job::{Export, TrialSetup, compare, write_comparison};
+use checkstrip_job::{TrialSetup, WantedFiles, compare, write_comparison};
 use checkstrip_report::answer_in_words;
 use std::path::Path;
 
 pub(crate) fn run(arguments: &CompareArguments, console: &Console) -> anyhow::Result<()> {
     let (setup, out) = trial(arguments)?;
-    run_trial(&setup, &out, arguments.export.into(), console)
+    run_trial(&setup, &out, &WantedFiles::from(&arguments.wanted), console)
 }
 
 /// Compares and writes; also what `demo` does with its invented farm.
 pub(crate) fn run_trial(
     setup: &TrialSetup,
     out: &Path,
-    export: Export,
+    wanted: &WantedFiles,
     console: &Console,
 ) -> anyhow::Result<()> {
     let progress = |what: &str| console.progress(what);
     let (cleaned, compared) = compare(setup, &progress)?;
-    let written = write_comparison(&cleaned, &compared, out, export, console.units, &progress)?;
+    let written = write_comparison(&cleaned, &compared, out, wanted, console.units, &progress)?;
     console.finish();
     console.warn(&compared.results.warnings);
+    console.warn(&written.warnings);
     console.result(&compared.results, || {
         let mut words = answer_in_words(&compared.results, console.units);
         words.push(String::new());
-        if let Some(report) = written.first() {
+        if let Some(report) = written.files.first() {
             words.push(format!("Report: {}", report.display()));
         }
         words.push(format!("Maps, tables and results.json: {}", out.display()));

@@ -4,7 +4,7 @@ use crate::arguments::DemoArguments;
 use crate::commands::compare::run_trial;
 use crate::console::Console;
 use checkstrip_invented::write_season;
-use checkstrip_job::{Export, read_trial_file};
+use checkstrip_job::{WantedFiles, read_trial_file};
 
 pub(crate) fn run(arguments: &DemoArguments, console: &Console) -> anyhow::Result<()> {
     console.progress("inventing a farm's season");
@@ -17,7 +17,7 @@ pub(crate) fn run(arguments: &DemoArguments, console: &Console) -> anyhow::Resul
     run_trial(
         &setup,
         &arguments.out.join("results"),
-        Export::Auto,
+        &WantedFiles::default(),
         console,
     )
 }

@@ -15,3 +15,4 @@ pub(crate) mod payoff;
 pub(crate) mod plan;
 pub(crate) mod planting;
 pub(crate) mod pool;
+pub(crate) mod surface;

@@ -4,7 +4,7 @@
 //! batches, once to learn what there is and once to write it, so that memory does not grow with it.
 
 mod converted;
-mod names;
+pub(crate) mod names;
 mod read;
 mod shapes;
 mod survey;

@@ -13,7 +13,7 @@ pub(super) fn parted(names: &[&str]) -> Vec<String> {
 }
 
 /// Names of at most ten bytes that differ, without losing the unit where checkstrip knows the column.
-pub(super) fn short(names: &[&str]) -> Vec<String> {
+pub(crate) fn short(names: &[&str]) -> Vec<String> {
     fit(names, SHORT, |name| match name.len() <= SHORT {
         true => name.to_owned(),
         false => header::short_spelling(name, SHORT).unwrap_or_else(|| name.to_owned()),

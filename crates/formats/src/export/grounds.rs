@@ -8,15 +8,32 @@ use geo::{LineString, MultiPolygon, Orient, orient::Direction};
 use super::feature_source::{
     ColumnKind, Drawn, FeatureBatch, FeatureSource, Holds, Outline, Value, WrittenColumn, widen,
 };
-use super::{write_features_geojson, write_features_shapefile};
+use super::{write_features_geojson, write_features_shapefile, write_geopackage, write_parquet};
 use crate::FormatError;
+use crate::convert::names;
 use crate::feature::Rings;
 
-/// The value of an attribute.
+/// What the values of an attribute are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AttributeKind {
+    /// Whole numbers.
+    Whole,
+    /// Numbers.
+    Number,
+    /// Texts.
+    Text,
+}
+
+/// The name and kind of an attribute.
+pub type AttributeColumn = (&'static str, AttributeKind);
+
+/// The value of an attribute, of its kind.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Attribute {
     /// None.
     Nothing,
+    /// A whole number.
+    Whole(i64),
     /// A finite number.
     Number(f64),
     /// Text.
@@ -32,29 +49,60 @@ pub struct AttributedGround {
     pub values: Vec<Attribute>,
 }
 
-/// Writes `grounds`, whose attributes are called `names`, as GeoJSON with nine decimals of a degree, about 0.1 mm.
+/// Writes `grounds`, whose attributes are `columns`, as GeoJSON with nine decimals of a degree, about 0.1 mm, as all
+/// writers of grounds do.
 ///
 /// # Errors
 /// When the file cannot be written.
 pub fn write_grounds_geojson(
     path: &Path,
-    names: &[&str],
+    columns: &[AttributeColumn],
     grounds: &[AttributedGround],
 ) -> Result<(), FormatError> {
-    write_features_geojson(path, &Grounds::new(names, grounds))
+    write_features_geojson(path, &Grounds::new(columns, grounds))
 }
 
-/// Writes `grounds` as the Shapefile `path` (`.shp`) with the files that belong to it. Its names of attributes,
-/// `names`, have ten bytes at most; texts are cut after 254 bytes.
+/// Writes `grounds` as the Shapefile `path` (`.shp`) with the files that belong to it. Names of attributes are cut to ten
+/// bytes as a conversion does it, texts after 254 bytes.
 ///
 /// # Errors
 /// When a file cannot be written.
 pub fn write_grounds_shapefile(
     path: &Path,
-    names: &[&str],
+    columns: &[AttributeColumn],
     grounds: &[AttributedGround],
 ) -> Result<(), FormatError> {
-    write_features_shapefile(path, &Grounds::new(names, grounds)).map(drop)
+    let mut source = Grounds::new(columns, grounds);
+    let long: Vec<&str> = columns.iter().map(|(name, _)| *name).collect();
+    for (column, short) in source.outline.columns.iter_mut().zip(names::short(&long)) {
+        column.name = short;
+    }
+    write_features_shapefile(path, &source).map(drop)
+}
+
+/// Writes `grounds` as the layer `layer` of a GeoPackage.
+///
+/// # Errors
+/// When the file cannot be written.
+pub fn write_grounds_geopackage(
+    path: &Path,
+    layer: &str,
+    columns: &[AttributeColumn],
+    grounds: &[AttributedGround],
+) -> Result<(), FormatError> {
+    write_geopackage(path, layer, &Grounds::new(columns, grounds))
+}
+
+/// Writes `grounds` as GeoParquet.
+///
+/// # Errors
+/// When the file cannot be written.
+pub fn write_grounds_parquet(
+    path: &Path,
+    columns: &[AttributeColumn],
+    grounds: &[AttributedGround],
+) -> Result<(), FormatError> {
+    write_parquet(path, &Grounds::new(columns, grounds))
 }
 
 struct Grounds<'a> {
@@ -64,22 +112,19 @@ struct Grounds<'a> {
 }
 
 impl<'a> Grounds<'a> {
-    fn new(names: &[&str], grounds: &'a [AttributedGround]) -> Grounds<'a> {
+    fn new(columns: &[AttributeColumn], grounds: &'a [AttributedGround]) -> Grounds<'a> {
         let rings: Vec<Vec<Rings>> = grounds.iter().map(|ground| rings(&ground.ground)).collect();
         let mut extent = None;
         for &corner in rings.iter().flatten().flatten().flatten() {
             widen(&mut extent, corner);
         }
-        let columns = names.iter().enumerate().map(|(at, name)| {
-            let is_text =
-                |ground: &AttributedGround| matches!(ground.values[at], Attribute::Text(_));
-            WrittenColumn {
-                name: (*name).to_owned(),
-                kind: match grounds.iter().any(is_text) {
-                    true => ColumnKind::Text,
-                    false => ColumnKind::Number,
-                },
-            }
+        let columns = columns.iter().map(|&(name, kind)| WrittenColumn {
+            name: name.to_owned(),
+            kind: match kind {
+                AttributeKind::Whole => ColumnKind::Whole,
+                AttributeKind::Number => ColumnKind::Number,
+                AttributeKind::Text => ColumnKind::Text,
+            },
         });
         let outline = Outline {
             columns: columns.collect(),
@@ -133,6 +178,7 @@ impl FeatureBatch for Grounds<'_> {
 
     fn value(&self, column: usize, record: usize) -> Value<'_> {
         match &self.grounds[record].values[column] {
+            Attribute::Whole(number) => Value::Whole(*number),
             Attribute::Number(number) if number.is_finite() => Value::Number(*number),
             Attribute::Text(text) => Value::Text(text),
             Attribute::Nothing | Attribute::Number(_) => Value::Nothing,

@@ -1,7 +1,7 @@
 //! Writing a cleaned log: every record in input order under canonical names, what became of it and
 //! the yield of its ground, as CSV, GeoJSON, GeoParquet or GeoPackage. Writing planned strips: as GeoJSON, as a
-//! Shapefile and as a task for a machine's terminal; grounds with attributes of any names as GeoJSON and as a Shapefile.
-//! Writing a log as task data.
+//! Shapefile and as a task for a machine's terminal; grounds with attributes of any names in the formats of a GIS.
+//! Writing a log as task data, and values in cells as GeoTIFF.
 //! Writing whatever another file held: `features_…` and the formats that tables are written in.
 
 mod atomic;
@@ -15,6 +15,7 @@ mod fixed_decimal;
 mod flatgeobuf;
 mod geojson;
 mod geopackage;
+mod geotiff;
 mod grounds;
 mod in_order;
 mod parquet;
@@ -28,7 +29,11 @@ pub use atomic::{remove_unfinished, write_atomically, write_bytes_atomically};
 pub use csv::write_cleaned_csv;
 pub use geojson::write_cleaned_geojson;
 pub use geopackage::write_cleaned_geopackage;
-pub use grounds::{Attribute, AttributedGround, write_grounds_geojson, write_grounds_shapefile};
+pub use geotiff::{RasterBand, RasterFile, write_geotiff};
+pub use grounds::{
+    Attribute, AttributeColumn, AttributeKind, AttributedGround, write_grounds_geojson,
+    write_grounds_geopackage, write_grounds_parquet, write_grounds_shapefile,
+};
 pub use parquet::write_cleaned_parquet;
 pub use strips_geojson::write_strips_geojson;
 pub use strips_shapefile::write_strips_shapefile;

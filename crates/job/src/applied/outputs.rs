@@ -4,8 +4,8 @@
 use std::path::{Path, PathBuf};
 
 use checkstrip_formats::{
-    Attribute, AttributedGround, write_bytes_atomically, write_grounds_geojson,
-    write_grounds_shapefile, write_strips_geojson, write_strips_shapefile,
+    Attribute, AttributeColumn, AttributeKind, AttributedGround, write_bytes_atomically,
+    write_grounds_geojson, write_grounds_shapefile, write_strips_geojson, write_strips_shapefile,
 };
 use checkstrip_model::AppliedClass;
 use checkstrip_model::units::{M_PER_FOOT, M2_PER_HA, UnitSystem};
@@ -20,16 +20,16 @@ use crate::machine_log::straightened;
 use crate::outputs::{make_folder, remove_stale, write_json};
 
 /// Attributes of the ground by class; ten bytes at most, as Shapefiles need.
-const ATTRIBUTES: [&str; 9] = [
-    "class",
-    "planned",
-    "applied",
-    "rate_asked",
-    "rate_put",
-    "rate_share",
-    "rate_unit",
-    "area_ha",
-    "area_ac",
+const ATTRIBUTES: [AttributeColumn; 9] = [
+    ("class", AttributeKind::Text),
+    ("planned", AttributeKind::Text),
+    ("applied", AttributeKind::Text),
+    ("rate_asked", AttributeKind::Number),
+    ("rate_put", AttributeKind::Number),
+    ("rate_share", AttributeKind::Number),
+    ("rate_unit", AttributeKind::Text),
+    ("area_ha", AttributeKind::Number),
+    ("area_ac", AttributeKind::Number),
 ];
 
 /// Writes `areas.geojson`, `strips.geojson` and both as Shapefiles, `applied.png` and `applied.json`. Returns the files

@@ -108,7 +108,7 @@ pub(super) fn fingerprint(inputs: &[Input], options: &SeasonOptions) -> String {
         "checkstrip {} {:?} {:?}\n",
         env!("CARGO_PKG_VERSION"),
         options.units,
-        options.export
+        options.files
     );
     for input in inputs {
         text.push_str(&input.sha256);

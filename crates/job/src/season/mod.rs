@@ -18,7 +18,7 @@ pub use season_file::{SeasonSetup, read_season_file};
 pub use watch::{SETTLED_S, watch_season};
 
 use crate::error::JobError;
-use crate::outputs::Export;
+use crate::outputs::WantedFiles;
 use checkstrip_model::units::UnitSystem;
 use fields::{Field, find_fields};
 use memory::MemoryGate;
@@ -28,11 +28,11 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::Instant;
 
-/// How the fields of a season are done; none of it but `export` and `units` changes a figure or a file.
-#[derive(Debug, Clone, Copy)]
+/// How the fields of a season are done; none of it but `files` and `units` changes a figure or a file.
+#[derive(Debug, Clone)]
 pub struct SeasonOptions {
-    /// Form of the cleaned logs.
-    pub export: Export,
+    /// What is written for each field, beside what always is.
+    pub files: WantedFiles,
     /// Units of maps and reports.
     pub units: UnitSystem,
     /// Fields done at once; at least 1.

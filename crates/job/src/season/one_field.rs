@@ -79,18 +79,18 @@ fn compared(
     let work = || -> Result<Done, JobError> {
         let out = folder.begin(field)?;
         let (cleaned, compared) = compare(setup, progress)?;
-        write_comparison(
+        let written = write_comparison(
             &cleaned,
             &compared,
             &out,
-            options.export,
+            &options.files,
             options.units,
             progress,
         )?;
         let results_sha256 = sha256_of_file(&out.join(SeasonFolder::RESULTS))?;
         Ok(Done {
             records: compared.results.input.records,
-            warnings: compared.results.warnings.len(),
+            warnings: compared.results.warnings.len() + written.warnings.len(),
             results_sha256,
         })
     };
