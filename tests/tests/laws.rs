@@ -3,7 +3,7 @@
 //! names, places, file boundaries or the number of threads.
 
 use checkstrip_acceptance::{SmallFarm, same_figures};
-use checkstrip_cleaning::{CleaningOutcome, DelaySource, Recipe, clean};
+use checkstrip_cleaning::{BesideTheRecords, CleaningOutcome, DelaySource, Recipe, clean};
 use checkstrip_invented::{FieldPlan, InventedField};
 use checkstrip_model::{Column, Crop, FieldLog, Status, Strip, StripSet};
 use checkstrip_spatial::overlay::overlay;
@@ -18,7 +18,14 @@ fn soybean() -> Crop {
 }
 
 fn cleaned(log: FieldLog) -> CleaningOutcome {
-    clean(log, &soybean(), None, &Recipe::default()).expect("a log that can be cleaned")
+    clean(
+        log,
+        &soybean(),
+        None,
+        &Recipe::default(),
+        BesideTheRecords::default(),
+    )
+    .expect("a log that can be cleaned")
 }
 
 /// A log of an invented field small enough to be cleaned many times.

@@ -7,13 +7,18 @@ use crate::flow_readings::believed_flow;
 use crate::grain_delay::{GrainDelay, estimate_delay};
 use crate::judgement::{Evidence, pass_start_s, statuses, yields_of_ground};
 use crate::limits::moisture_limits;
+use crate::machine_factors::machine_factors;
 use crate::overlap::ground;
 use crate::passes::passes;
 use crate::recipe::{DelaySetting, Recipe};
 use crate::robust::median;
 use crate::transport::grain_on_its_ground;
-use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Labels, Status, Warning};
+use checkstrip_model::results::{MachineBias, TicketCalibration};
+use checkstrip_model::{
+    CleanLog, Column, Crop, FieldLog, Labels, ScaleTickets, Status, Warning, rectangle_behind,
+};
 use checkstrip_spatial::local_plane::LocalPlane;
+use rayon::prelude::*;
 
 /// What the log held before anything was put right.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -25,6 +30,21 @@ pub struct InputTotals {
     /// The same at market moisture, record by record, kg.
     pub market_mass_kg: f64,
 }
+
+/// What is known beside the records when machines are held against each other and against the scale.
+#[derive(Clone, Copy, Default)]
+pub struct BesideTheRecords<'a> {
+    /// What loads weighed.
+    pub tickets: Option<&'a ScaleTickets>,
+    /// Which ground is alike, asked with the four corners of a record's footprint in the log's plane
+    /// ([`plane_of`]): machines are only held against each other on ground of one class, and not on ground of
+    /// none. What a class stands for, cleaning does not know; no status hangs on it but through the factors of
+    /// whole machines.
+    pub ground_class: Option<GroundClass<'a>>,
+}
+
+/// The class of the ground under a footprint; `None` for ground of several classes.
+pub type GroundClass<'a> = &'a (dyn Fn(&[[f64; 2]; 4]) -> Option<u16> + Sync);
 
 /// A cleaned log and what cleaning found out.
 #[derive(Debug)]
@@ -51,6 +71,15 @@ pub struct CleaningOutcome {
     pub passes: usize,
     /// Machines found.
     pub machines: Vec<String>,
+    /// For each record in the order of the files, the place of its machine in `machines`.
+    pub machine: Vec<u32>,
+    /// What each record's flow was multiplied by, in the order of the files; `None` where all was taken as
+    /// logged.
+    pub flow_factor: Option<Vec<f64>>,
+    /// How the machines read beside each other, when there is more than one.
+    pub machine_bias: Option<MachineBias>,
+    /// The log held against scale tickets, when they were given.
+    pub scale_tickets: Option<TicketCalibration>,
     /// What a reader of the results should know.
     pub warnings: Vec<Warning>,
 }
@@ -61,20 +90,21 @@ pub struct CleaningOutcome {
 /// record of the result stands where it stood in the log.
 ///
 /// # Errors
-/// When nothing of the log can be used: no record, no position, no width, no grain; or when a
-/// setting makes no sense.
+/// When nothing of the log can be used: no record, no position, no width, no grain; when a
+/// setting makes no sense; or when tickets are given and none fits.
 pub fn clean(
     log: FieldLog,
     crop: &Crop,
     header_width_m: Option<f64>,
     recipe: &Recipe,
+    beside: BesideTheRecords,
 ) -> Result<CleaningOutcome, CleaningError> {
     recipe.check()?;
     if log.is_empty() {
         return Err(CleaningError::Empty);
     }
     let plane = plane_of(&log)?;
-    let drive = Drive::new(&log, &plane, crop, header_width_m)?;
+    let mut drive = Drive::new(&log, &plane, crop, header_width_m)?;
     let (pass, raw) = drive.passes_and_raw_yields(crop);
     let input = totals(&drive, crop);
 
@@ -92,11 +122,38 @@ pub fn clean(
         .iter()
         .map(|m| (driest..=wettest).contains(m))
         .collect();
-    let grain = grain_on_its_ground(&drive, grain_delay.delay_s, &flow_ok, &moisture_ok);
-
     let ground = ground(&drive, &pass);
+    let class = beside
+        .ground_class
+        .filter(|_| drive.order.machines.len() > 1);
+    let class = class.map(|class| ground_classes(&drive, &pass, class));
 
-    let grown = yields_of_ground(&drive, &grain, &ground, crop);
+    let mut grain = grain_on_its_ground(&drive, grain_delay.delay_s, &flow_ok, &moisture_ok);
+    let mut grown = yields_of_ground(&drive, &grain, &ground, crop);
+    let factors = {
+        let evidence = Evidence {
+            drive: &drive,
+            pass: &pass,
+            ground: &ground,
+            grain: &grain,
+            grain_delay: &grain_delay,
+            flow_ok: &flow_ok,
+            moisture_ok: &moisture_ok,
+            yields: &grown.yield_kg_ha,
+        };
+        let class = class.as_deref();
+        machine_factors(&evidence, &log, beside.tickets, class, crop, recipe)?
+    };
+    if let Some(factors) = &factors.per_record {
+        // The log keeps the flow as it was logged; only the grain on its ground is put right.
+        let logged = drive.flow_kg_s.clone();
+        for (flow, factor) in drive.flow_kg_s.iter_mut().zip(factors) {
+            *flow *= factor;
+        }
+        grain = grain_on_its_ground(&drive, grain_delay.delay_s, &flow_ok, &moisture_ok);
+        grown = yields_of_ground(&drive, &grain, &ground, crop);
+        drive.flow_kg_s = logged;
+    }
     let evidence = Evidence {
         drive: &drive,
         pass: &pass,
@@ -109,12 +166,15 @@ pub fn clean(
     };
     let status = statuses(&evidence, crop, recipe);
 
-    let warnings = warnings(&log, &drive, &grain_delay, &status);
+    let mut warnings = warnings(&log, &drive, &grain_delay, &status);
+    warnings.extend(factors.warnings);
     let footprint_m2: f64 = ground.footprint_m2.iter().sum();
     let overlap_m2: f64 = ground.covered.iter().map(|c| c.any_m2).sum();
     let harvested_m2: f64 = ground.covered.iter().map(|c| c.harvested_m2).sum();
     let overlap: Vec<f64> = ground.covered.iter().map(|c| c.harvested_m2).collect();
     let back = drive.back_to_log();
+    let flow_factor = factors.per_record.map(|factors| back.numbers(&factors));
+    let machine = back.column(&drive.order.machine, 0);
     let clean_log = CleanLog {
         east_m: back.numbers(&drive.east_m),
         north_m: back.numbers(&drive.north_m),
@@ -142,6 +202,10 @@ pub fn clean(
         harvested_m2,
         passes: pass.iter().copied().max().unwrap_or(0) as usize,
         machines: drive.order.machines,
+        machine,
+        flow_factor,
+        machine_bias: factors.bias,
+        scale_tickets: factors.tickets,
         driving_order: drive.order.record,
         warnings,
     })
@@ -167,6 +231,26 @@ pub fn plane_of(log: &FieldLog) -> Result<LocalPlane, CleaningError> {
         return Err(CleaningError::NoPosition { records: log.len() });
     }
     Ok(LocalPlane::around(lon, lat)?)
+}
+
+/// The class of the ground under each cutting record, in driving order.
+fn ground_classes(drive: &Drive, pass: &[u32], class: GroundClass) -> Vec<Option<u16>> {
+    (0..drive.len())
+        .into_par_iter()
+        .map(|at| {
+            let place = [drive.east_m[at], drive.north_m[at]];
+            let corners = rectangle_behind(
+                place,
+                drive.heading_deg[at],
+                drive.distance_m[at],
+                drive.width_m[at],
+            );
+            let is_placed = corners.iter().flatten().all(|value| value.is_finite());
+            (pass[at] > 0 && is_placed)
+                .then(|| class(&corners))
+                .flatten()
+        })
+        .collect()
 }
 
 fn totals(drive: &Drive, crop: &Crop) -> InputTotals {

@@ -41,6 +41,43 @@ pub enum CleaningError {
         /// What is possible.
         expected: &'static str,
     },
+    /// Tickets that nothing joins to the log.
+    #[error(
+        "{tickets}: {}\nhint: {}",
+        match has_loads {
+            true => "the tickets have neither the name of their load nor start and end",
+            false => "the log has no load column, and the tickets have no start and end",
+        },
+        match has_loads {
+            true => "add a column load with the names that the log uses",
+            false => "add columns start and end to the tickets, with the times at which each load was begun and \
+                      finished on the log's clock; or name the log's column of loads under [harvest.columns]",
+        }
+    )]
+    NoLoads {
+        /// The file of tickets.
+        tickets: String,
+        /// Whether the log has loads.
+        has_loads: bool,
+    },
+    /// Tickets with times for a log without.
+    #[error(
+        "the scale tickets go by time, and the log has no times\n\
+         hint: add a column of loads to the log, or export it with its times"
+    )]
+    TicketTimesWithoutClock,
+    /// No ticket can be used.
+    #[error(
+        "{tickets}: no ticket fits the log ({reasons})\n\
+         hint: check that the tickets are of this field, with loads and machines spelled as in the log, or \
+         leave the tickets out"
+    )]
+    NoTicketFits {
+        /// The file of tickets.
+        tickets: String,
+        /// Why the first ones do not.
+        reasons: String,
+    },
     /// Positions that no plane can hold.
     #[error(transparent)]
     Crs(#[from] CrsError),

@@ -54,6 +54,7 @@ pub(crate) fn yields_of_ground(
 }
 
 /// What records are judged by, all in driving order.
+#[derive(Clone, Copy)]
 pub(crate) struct Evidence<'a> {
     pub drive: &'a Drive,
     pub pass: &'a [u32],
@@ -74,6 +75,18 @@ pub(crate) fn pass_start_s(recipe: &Recipe, grain_delay: &GrainDelay) -> f64 {
 
 /// The status of every record in driving order.
 pub(crate) fn statuses(evidence: &Evidence, crop: &Crop, recipe: &Recipe) -> Vec<Status> {
+    let mut status = statuses_before_neighbours(evidence, crop, recipe);
+    judge_neighbourhoods(evidence, recipe, &mut status);
+    status
+}
+
+/// The same before records are held against their neighbours: machines that read differently would make outliers of
+/// each other's.
+pub(crate) fn statuses_before_neighbours(
+    evidence: &Evidence,
+    crop: &Crop,
+    recipe: &Recipe,
+) -> Vec<Status> {
     let &Evidence { drive, pass, .. } = evidence;
     // Times and positions were judged while the drive was put together.
     let mut status = drive.order.status.clone();
@@ -101,7 +114,6 @@ pub(crate) fn statuses(evidence: &Evidence, crop: &Crop, recipe: &Recipe) -> Vec
         }
     }
     judge_yields(evidence, crop, recipe, &mut status);
-    judge_neighbourhoods(evidence, recipe, &mut status);
     status
 }
 

@@ -55,6 +55,17 @@ impl<'de> Deserialize<'de> for DelaySetting {
     }
 }
 
+/// What is done about machines that read differently on neighbouring swaths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum BiasSetting {
+    /// Taken out where it is beyond chance.
+    #[default]
+    Auto,
+    /// Reported only.
+    Off,
+}
+
 /// Settings of the cleaning steps. Every default is explained in `docs/cleaning.md`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -94,6 +105,8 @@ pub struct Recipe {
     /// Moisture readings over this are not believed, percent; absent: the crop's own limit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub highest_moisture_pct: Option<f64>,
+    /// Bias between machines: `"auto"` takes it out where it is beyond chance, `"off"` only reports it.
+    pub machine_bias: BiasSetting,
 }
 
 impl Default for Recipe {
@@ -112,6 +125,7 @@ impl Default for Recipe {
             outlier_deviations: 3.5,
             lowest_moisture_pct: None,
             highest_moisture_pct: None,
+            machine_bias: BiasSetting::Auto,
         }
     }
 }

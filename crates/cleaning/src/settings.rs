@@ -1,7 +1,7 @@
 //! What every setting of the cleaning is called, what it is measured in and within which bounds it makes
 //! sense: the checks of [`Recipe`] and whoever lets a person change a recipe go by this one list.
 
-use crate::recipe::{DelaySetting, Recipe};
+use crate::recipe::{BiasSetting, DelaySetting, Recipe};
 use checkstrip_model::Quantity;
 
 /// How a setting is given.
@@ -13,6 +13,8 @@ pub enum SettingKind {
     SecondsOrAuto,
     /// A number, or the crop's own when absent.
     NumberOrCrop,
+    /// `auto` or `off`: 1 or 0.
+    AutoOrOff,
 }
 
 /// One setting.
@@ -207,6 +209,22 @@ pub const SETTINGS: &[Setting] = &[
         expected: "percent from 0 to 99",
         value: |recipe| recipe.highest_moisture_pct,
     },
+    Setting {
+        key: "machine_bias",
+        title: "Bias between machines",
+        help: "What machines read differently on neighbouring swaths is taken out where it is beyond chance.",
+        kind: SettingKind::AutoOrOff,
+        quantity: None,
+        unit: "auto or off",
+        low: 0.0,
+        high: 1.0,
+        expected: "auto or off",
+        value: |recipe| {
+            Some(f64::from(u8::from(
+                recipe.machine_bias == BiasSetting::Auto,
+            )))
+        },
+    },
 ];
 
 #[cfg(test)]
@@ -227,6 +245,10 @@ mod tests {
         let keys: Vec<&str> = SETTINGS.iter().map(|setting| setting.key).collect();
         assert_eq!(keys, written.keys().collect::<Vec<_>>());
         for setting in SETTINGS {
+            if setting.kind == SettingKind::AutoOrOff {
+                assert_eq!(written[setting.key], "auto");
+                continue;
+            }
             assert_eq!(written[setting.key].as_f64(), setting.value(&recipe));
         }
     }

@@ -160,6 +160,9 @@ pub(crate) struct CleanArguments {
     pub(crate) logs: Vec<String>,
     #[command(flatten)]
     pub(crate) log: LogArguments,
+    /// Scale tickets: a table with load, mass and, where they are known, machine and moisture_pct.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) tickets: Option<PathBuf>,
     /// Folder for the cleaned log, maps and cleaning.json; made when absent.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
@@ -180,6 +183,9 @@ pub(crate) struct CompareArguments {
     /// Strips file: polygons with the attributes treatment, block and strip_id.
     #[arg(long, value_name = "FILE", conflicts_with = "trial")]
     pub(crate) strips: Option<PathBuf>,
+    /// Scale tickets: a table with load, mass and, where they are known, machine and moisture_pct.
+    #[arg(long, value_name = "FILE", conflicts_with = "trial")]
+    pub(crate) tickets: Option<PathBuf>,
     /// Name of the field in maps and report.
     #[arg(long, value_name = "NAME", conflicts_with = "trial")]
     pub(crate) name: Option<String>,

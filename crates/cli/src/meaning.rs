@@ -104,6 +104,7 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         bail!("--harvest needs --strips FILE");
     };
     let mut log = log_setup(&arguments.harvest, &arguments.log)?;
+    log.tickets.clone_from(&arguments.tickets);
     let stand = stand(arguments, &mut log.columns)?;
     let name = arguments
         .name

@@ -78,6 +78,15 @@ impl RawTable {
         }
     }
 
+    /// The value of the attribute at `place` of a record.
+    pub(crate) fn cell(&self, place: usize, record: usize) -> &Cell {
+        let column = &self.columns[place];
+        match column.binary_search_by_key(&record, |(at, _)| *at) {
+            Ok(at) => &column[at].1,
+            Err(_) => &Cell::Empty,
+        }
+    }
+
     /// Takes away everything behind the first `records` records.
     pub(crate) fn truncate(&mut self, records: usize) {
         self.rows.truncate(records);

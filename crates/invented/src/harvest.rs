@@ -11,6 +11,7 @@ use crate::faults::{Fault, FaultKind, choose_records, choose_stops};
 use crate::field::{InventedField, StripPlan};
 use crate::grain_path::transport;
 use crate::place::Place;
+use crate::plan::FieldPlan;
 use crate::random::Random;
 use crate::route::route;
 
@@ -119,7 +120,7 @@ pub(crate) fn harvest(field: &InventedField) -> Harvest {
             .map(|fault| fault.record),
     );
     order.sort_unstable();
-    let log = readings.into_log(&drive, &order);
+    let log = readings.into_log(plan, &drive, &order);
     let truth = truth(field, &drive, &order, &chosen);
     Harvest {
         log,
@@ -242,7 +243,7 @@ impl Readings {
         }
     }
 
-    fn into_log(self, drive: &Drive, order: &[usize]) -> FieldLog {
+    fn into_log(self, plan: &FieldPlan, drive: &Drive, order: &[usize]) -> FieldLog {
         let mut log = FieldLog::with_records(order.len());
         let mut rows = [1u32; 2];
         let mut pass = Labels::default();
@@ -253,7 +254,8 @@ impl Readings {
             rows[day as usize] += 1;
             log.row[at] = rows[day as usize];
             pass.push(&drive.moments[from].pass.to_string());
-            machine.push("combine 1");
+            let combine = plan.combine_of(drive.moments[from].pass);
+            machine.push(&plan.combines[combine].name);
         }
         log.files = FILES
             .iter()
@@ -280,7 +282,10 @@ impl Readings {
         });
         set(Column::Lon, &|i| self.lon[i]);
         set(Column::Lat, &|i| self.lat[i]);
-        set(Column::MassFlow, &|i| self.flow[i]);
+        set(Column::MassFlow, &|i| {
+            let combine = plan.combine_of(drive.moments[i].pass);
+            self.flow[i] * plan.combines[combine].reads
+        });
         set(Column::Moisture, &|i| self.moisture[i]);
         set(Column::Speed, &|i| self.speed[i]);
         set(Column::Distance, &|i| drive.moments[i].distance_m);
@@ -412,7 +417,7 @@ fn strips(field: &InventedField, place: &Place) -> StripSet {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::{FaultCounts, FieldPlan};
+    use crate::plan::FaultCounts;
 
     fn plan() -> FieldPlan {
         FieldPlan {

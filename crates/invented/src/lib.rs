@@ -30,6 +30,6 @@ mod surface;
 pub use faults::{Fault, FaultKind};
 pub use field::InventedField;
 pub use harvest::{Harvest, StripTruth, TreatmentTruth, Truth};
-pub use plan::{FaultCounts, FieldPlan, InventedError, Treatment};
+pub use plan::{Combine, FaultCounts, FieldPlan, InventedError, Treatment};
 pub use planter::{PlanterFault, PlanterPlan, invented_passes, invented_planting};
 pub use season::{Season, write_season};

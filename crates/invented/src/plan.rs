@@ -22,6 +22,25 @@ impl Treatment {
     }
 }
 
+/// One combine of the field.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Combine {
+    /// Its name in the log.
+    pub name: String,
+    /// What its sensor reads over what there is: 1.03 for a machine that reads 3 % too much.
+    pub reads: f64,
+}
+
+impl Combine {
+    /// A combine whose sensor reads `reads` times what there is.
+    pub fn new(name: &str, reads: f64) -> Combine {
+        Combine {
+            name: name.to_owned(),
+            reads,
+        }
+    }
+}
+
 /// How many faults of each kind are put into a log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FaultCounts {
@@ -115,6 +134,10 @@ pub struct FieldPlan {
     pub position_noise_m: f64,
     /// What goes wrong.
     pub faults: FaultCounts,
+    /// The combines, which take the passes in turn; one clock stands for all of them.
+    pub combines: Vec<Combine>,
+    /// Passes that a combine cuts before it is the next one's turn, at least 1.
+    pub passes_in_turn: usize,
 }
 
 impl Default for FieldPlan {
@@ -157,6 +180,8 @@ impl Default for FieldPlan {
                 stops: 3,
                 repeated_rows: 8,
             },
+            combines: vec![Combine::new("combine 1", 1.0)],
+            passes_in_turn: 1,
         }
     }
 }
@@ -180,6 +205,11 @@ impl FieldPlan {
             inner + 2.0 * self.headland_m(),
             self.pass_length_m + 2.0 * self.headland_m(),
         ]
+    }
+
+    /// The place among the combines of the one that cuts `pass`, from 1.
+    pub fn combine_of(&self, pass: u32) -> usize {
+        (pass.max(1) as usize - 1) / self.passes_in_turn.max(1) % self.combines.len().max(1)
     }
 
     /// Checks that such a field can be.
@@ -223,6 +253,14 @@ impl FieldPlan {
         }
         if self.passes < 2 || self.headland_laps < 1 || self.treatments.is_empty() {
             return refuse("a field needs 2 passes, 1 headland lap and 1 treatment".to_owned());
+        }
+        let reads = |combine: &Combine| combine.reads > 0.0 && combine.reads.is_finite();
+        if self.combines.is_empty() || self.passes_in_turn < 1 || !self.combines.iter().all(reads) {
+            return refuse(
+                "a field needs a combine, one pass at least before the next one's turn, and sensors that read \
+                 something"
+                    .to_owned(),
+            );
         }
         if self.last_pass_share > 1.0 {
             return refuse(format!(

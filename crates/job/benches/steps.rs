@@ -1,6 +1,6 @@
 //! How long each step of the main job takes on an invented field of about 100,000 records.
 
-use checkstrip_cleaning::{CleaningOutcome, Recipe, clean};
+use checkstrip_cleaning::{BesideTheRecords, CleaningOutcome, Recipe, clean};
 use checkstrip_formats::{ReadOptions, StripOptions, read_log, write_cleaned_csv};
 use checkstrip_formats::{write_cleaned_geojson, write_cleaned_parquet};
 use checkstrip_invented::{FieldPlan, Harvest, InventedField};
@@ -34,8 +34,14 @@ fn soybean() -> Crop {
 }
 
 fn cleaned(harvest: &Harvest) -> CleaningOutcome {
-    clean(harvest.log.clone(), &soybean(), None, &Recipe::default())
-        .expect("an invented log is clean")
+    clean(
+        harvest.log.clone(),
+        &soybean(),
+        None,
+        &Recipe::default(),
+        BesideTheRecords::default(),
+    )
+    .expect("an invented log is clean")
 }
 
 /// The log as a file, written once.
@@ -57,7 +63,15 @@ fn clean_log(bencher: divan::Bencher) {
     let harvest = harvest();
     bencher
         .with_inputs(|| harvest.log.clone())
-        .bench_values(|log| clean(log, &soybean(), None, &Recipe::default()));
+        .bench_values(|log| {
+            clean(
+                log,
+                &soybean(),
+                None,
+                &Recipe::default(),
+                BesideTheRecords::default(),
+            )
+        });
 }
 
 #[divan::bench(sample_count = 5)]
@@ -93,7 +107,8 @@ fn trial() -> TrialSetup {
 #[divan::bench(sample_count = 20)]
 fn compare_on_a_cleaned_log(bencher: divan::Bencher) {
     let (harvest, setup) = (harvest(), trial());
-    let cleaned = clean_field(harvest.log, &setup.log).expect("an invented log is clean");
+    let cleaned =
+        clean_field(harvest.log, &setup.log, None, None).expect("an invented log is clean");
     let set = &harvest.strips;
     let beside = BesideTheLog::default();
     bencher

@@ -4,19 +4,22 @@
 use crate::along_strips::along_strips;
 use crate::error::JobError;
 use crate::ground;
+use crate::machines::{AlikeGround, confounded, may_be_several, treatments_by_machine};
 use crate::outputs::this_tool;
 use crate::setup::{LogSetup, TrialSetup};
 use crate::stand::{read_stand, stand};
 use crate::strip_order::one_order;
 use crate::strips::{blocks, check_place, check_treatments, find_check, warn_of_strips};
 use crate::zones::{ZoneBasis, zones, zones_before_the_log};
-use checkstrip_cleaning::{CleaningOutcome, clean};
-use checkstrip_formats::{ReadOptions, read_log, read_strips};
+use checkstrip_cleaning::{BesideTheRecords, CleaningOutcome, clean, plane_of};
+use checkstrip_formats::{FormatError, ReadOptions, read_log, read_strips, read_tickets};
 use checkstrip_model::results::{
     Cleaning, Field, Input, InputColumn, Results, SCHEMA, StripSource, StripYield,
 };
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, bu_per_acre};
-use checkstrip_model::{Crop, FieldLog, Operation, Problem, Status, StripSet, Warning, ZoneSet};
+use checkstrip_model::{
+    Crop, FieldLog, Operation, Problem, ScaleTickets, Status, StripSet, Warning, ZoneSet,
+};
 use checkstrip_spatial::cells::{Cell, pass_cells, strip_cells};
 use checkstrip_spatial::maps::StripOutline;
 use checkstrip_spatial::overlay::{Overlay, overlay};
@@ -74,10 +77,21 @@ pub fn clean_log(
     setup: &LogSetup,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<CleaningOutcome, JobError> {
+    let tickets = tickets_of(setup)?;
     progress("reading the log");
     let log = read(setup)?;
     progress("cleaning");
-    cleaned(log, setup)
+    let beside = BesideTheRecords {
+        tickets: tickets.as_ref(),
+        ground_class: None,
+    };
+    cleaned(log, setup, beside)
+}
+
+/// The scale tickets that `setup` names.
+fn tickets_of(setup: &LogSetup) -> Result<Option<ScaleTickets>, FormatError> {
+    let read = |path| read_tickets(path, setup.crop.bushel_kg);
+    setup.tickets.as_deref().map(read).transpose()
 }
 
 /// Reads a harvest log as `setup` says.
@@ -100,14 +114,17 @@ fn read_log_of(operation: Option<Operation>, setup: &LogSetup) -> Result<FieldLo
 }
 
 /// Cleans a log that was read, with warnings about how it was read.
-pub(crate) fn cleaned(log: FieldLog, setup: &LogSetup) -> Result<CleaningOutcome, JobError> {
+pub(crate) fn cleaned(
+    log: FieldLog,
+    setup: &LogSetup,
+    beside: BesideTheRecords,
+) -> Result<CleaningOutcome, JobError> {
     let first = log.first_path().to_owned();
+    let (width_m, recipe) = (setup.header_width_m, &setup.recipe);
     let mut outcome =
-        clean(log, &setup.crop, setup.header_width_m, &setup.recipe).map_err(|source| {
-            JobError::Cleaning {
-                file: first,
-                source,
-            }
+        clean(log, &setup.crop, width_m, recipe, beside).map_err(|source| JobError::Cleaning {
+            file: first,
+            source,
         })?;
     let unreadable = unreadable_cells(&outcome.log.log.problems);
     outcome.warnings.extend(unreadable);
@@ -167,6 +184,8 @@ pub struct BesideTheLog {
     pub zones: Option<ZoneSet>,
     /// Stand counts.
     pub counts: Option<FieldLog>,
+    /// Scale tickets.
+    pub tickets: Option<ScaleTickets>,
 }
 
 impl BesideTheLog {
@@ -178,6 +197,7 @@ impl BesideTheLog {
         Ok(BesideTheLog {
             zones: zones_before_the_log(setup)?,
             counts: setup.stand.as_ref().map(read_stand).transpose()?,
+            tickets: tickets_of(&setup.log)?,
         })
     }
 }
@@ -195,18 +215,32 @@ pub fn compare_log(
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<(CleanedField, Compared), JobError> {
     progress("cleaning");
-    let cleaned = clean_field(log, &setup.log)?;
+    let cleaned = clean_field(log, &setup.log, beside.tickets.as_ref(), Some(set))?;
     let compared = compare_cleaned(&cleaned, set, beside, setup, progress)?;
     Ok((cleaned, compared))
 }
 
-/// Cleans a log that was read, for [`compare_cleaned`].
+/// Cleans a log that was read, for [`compare_cleaned`]. Where several machines cut, they are held against each
+/// other on ground on which `set` says that the same was done.
 ///
 /// # Errors
-/// When nothing of the log can be used.
-pub fn clean_field(log: FieldLog, setup: &LogSetup) -> Result<CleanedField, JobError> {
+/// When nothing of the log can be used, or no ticket fits it.
+pub fn clean_field(
+    log: FieldLog,
+    setup: &LogSetup,
+    tickets: Option<&ScaleTickets>,
+    set: Option<&StripSet>,
+) -> Result<CleanedField, JobError> {
+    let alike = set
+        .filter(|_| may_be_several(&log))
+        .and_then(|set| AlikeGround::new(set, &plane_of(&log).ok()?));
+    let class = |footprint: &[[f64; 2]; 4]| alike.as_ref().and_then(|of| of.class(footprint));
+    let beside = BesideTheRecords {
+        tickets,
+        ground_class: alike.is_some().then_some(&class),
+    };
     Ok(CleanedField {
-        outcome: cleaned(log, setup)?,
+        outcome: cleaned(log, setup, beside)?,
         setup: setup.clone(),
         zone_basis: OnceLock::new(),
     })
@@ -341,13 +375,25 @@ pub(crate) fn compare_as_asked(
         _ => None,
     };
     let strips = strip_yields(set, &field, &sums, &block_of, crop);
+    let mut cleaning = cleaned.cleaning()?;
+    if let Some(bias) = &mut cleaning.machine_bias {
+        bias.treatments = treatments_by_machine(outcome, &field, &overlay);
+        if let Some(check) = check {
+            let of_check = (0..sums.len()).filter(|&at| field.strips[at].treatment == check);
+            let (kg, m2) = of_check.fold((0.0, 0.0), |(kg, m2), at| {
+                (kg + sums[at].dry_mass_kg, m2 + sums[at].area_m2)
+            });
+            let tickets = outcome.scale_tickets.as_ref();
+            warnings.extend(confounded(bias, tickets, check, kg / m2 * M2_PER_HA, crop));
+        }
+    }
     let outlines = outlines(&strips, &field, check);
     let results = Results {
         schema: SCHEMA.into(),
         tool: this_tool(),
         field: Field::new(&setup.name, crop),
         input: input(outcome, crop),
-        cleaning: cleaned.cleaning()?,
+        cleaning,
         strips,
         strip_source: StripSource {
             path: set.path.clone(),
@@ -584,6 +630,8 @@ pub(crate) fn cleaning(outcome: &CleaningOutcome, setup: &LogSetup) -> Result<Cl
         overlap_other_passes_ha: outcome.harvested_m2 / M2_PER_HA,
         passes: outcome.passes,
         machines: outcome.machines.len(),
+        machine_bias: outcome.machine_bias.clone(),
+        scale_tickets: outcome.scale_tickets.clone(),
         settings,
     })
 }

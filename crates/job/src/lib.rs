@@ -10,6 +10,7 @@ mod ground;
 mod inspect;
 mod live;
 mod machine_log;
+mod machines;
 mod map;
 mod outline;
 mod outputs;

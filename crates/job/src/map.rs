@@ -3,7 +3,7 @@
 use crate::compare::{cleaned, read, rings};
 use crate::error::JobError;
 use crate::setup::LogSetup;
-use checkstrip_cleaning::restore;
+use checkstrip_cleaning::{BesideTheRecords, restore};
 use checkstrip_formats::{StripOptions, read_strips, write_bytes_atomically};
 use checkstrip_model::CleanLog;
 use checkstrip_model::results::Field;
@@ -46,7 +46,7 @@ pub(crate) fn as_cleaned(
         });
     }
     progress("cleaning");
-    let outcome = cleaned(log, setup)?;
+    let outcome = cleaned(log, setup, BesideTheRecords::default())?;
     Ok((outcome.log, outcome.plane))
 }
 

@@ -22,6 +22,8 @@ pub struct LogSetup {
     pub crop_assumed: bool,
     /// Settings of the cleaning steps.
     pub recipe: Recipe,
+    /// The file of scale tickets, where loads were weighed.
+    pub tickets: Option<PathBuf>,
 }
 
 impl LogSetup {
@@ -39,6 +41,7 @@ impl LogSetup {
             crop,
             crop_assumed,
             recipe: Recipe::default(),
+            tickets: None,
         }
     }
 }

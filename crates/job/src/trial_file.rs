@@ -53,6 +53,7 @@ struct HarvestTable {
     width: Option<String>,
     width_ft: Option<f64>,
     width_m: Option<f64>,
+    tickets: Option<String>,
     #[serde(default)]
     columns: BTreeMap<String, ColumnSource>,
 }
@@ -184,6 +185,7 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
             columns,
             header_width_m,
             recipe: file.cleaning,
+            tickets: file.harvest.tickets.map(|tickets| base.join(tickets)),
             ..LogSetup::new(expand_globs(&patterns, base)?, crop)
         },
         strips: StripSetup {

@@ -17,6 +17,8 @@ pub enum Quantity {
     Angle,
     /// Grain mass per time, in kg/s.
     MassFlow,
+    /// Grain mass, in kg.
+    Mass,
     /// A share, in percent.
     Percent,
     /// Ground speed, in m/s.

@@ -241,6 +241,8 @@ pub(crate) fn results() -> Results {
             overlap_other_passes_ha: 0.4,
             passes: 62,
             machines: 1,
+            machine_bias: None,
+            scale_tickets: None,
             settings: serde_json::json!({
                 "speed": {"lowest_m_s": 0.8, "highest_m_s": 4.5},
                 "local_outlier": {"on": true}

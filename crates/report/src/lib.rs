@@ -12,6 +12,7 @@ mod cautions;
 mod curve_plot;
 mod figures;
 mod forest_plot;
+mod machines;
 mod moment;
 mod money;
 mod page;

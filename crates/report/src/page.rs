@@ -4,6 +4,7 @@ use crate::along_strips::{AlongSection, along_section};
 use crate::answer::answer;
 use crate::cautions::cautions;
 use crate::figures::{Figures, number};
+use crate::machines::{MachinesSection, machines_section};
 use crate::money::{MoneyOf, money_details};
 use crate::plots::{Plot, plots};
 use crate::rate_response::{RateSection, rate_section};
@@ -62,6 +63,7 @@ struct Page<'a> {
     comparisons: Option<Table>,
     cleaning: Table,
     cleaning_facts: Vec<String>,
+    machines: Option<MachinesSection>,
     /// Whether some intervals hold for all treatments at once.
     family: bool,
     rates: Option<RateSection>,
@@ -108,6 +110,7 @@ pub(crate) fn render(
         comparisons: filled(tables::comparisons(results, figures)),
         cleaning: tables::cleaning(results),
         cleaning_facts: tables::cleaning_facts(&results.cleaning, figures),
+        machines: machines_section(results, figures),
         family: tables::has_family(results),
         rates: results
             .rate_response
@@ -152,6 +155,7 @@ const TEMPLATES: [(&str, &str); 12] = [
         include_str!("../templates/along_strips.html"),
     ),
     ("stand.html", include_str!("../templates/stand.html")),
+    ("machines.html", include_str!("../templates/machines.html")),
 ];
 
 /// The templates of this crate's pages.

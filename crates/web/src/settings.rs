@@ -94,8 +94,10 @@ pub(crate) fn shown(recipe: &Recipe, crop: &Crop) -> Vec<Value> {
         "highest_moisture_pct" => Some(crop.highest_moisture_pct),
         _ => None,
     };
+    // The page's fields hold numbers; a switch stays as the trial file has it.
     SETTINGS
         .iter()
+        .filter(|setting| setting.kind != SettingKind::AutoOrOff)
         .map(|setting| {
             let units = ShownUnits::of(setting.quantity, crop.bushel_kg);
             let (farm, si) = match setting.quantity {
@@ -107,7 +109,7 @@ pub(crate) fn shown(recipe: &Recipe, crop: &Crop) -> Vec<Value> {
                 "title": setting.title,
                 "help": setting.help,
                 "kind": match setting.kind {
-                    SettingKind::Number => "number",
+                    SettingKind::Number | SettingKind::AutoOrOff => "number",
                     SettingKind::SecondsOrAuto => "seconds_or_auto",
                     SettingKind::NumberOrCrop => "number_or_crop",
                 },

@@ -8,7 +8,8 @@ use checkstrip_model::Status;
 use checkstrip_model::results::Field;
 
 pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Result<()> {
-    let setup = log_setup(&arguments.logs, &arguments.log)?;
+    let mut setup = log_setup(&arguments.logs, &arguments.log)?;
+    setup.tickets.clone_from(&arguments.tickets);
     let outcome = clean_log(&setup, &|what| console.progress(what))?;
     let field = Field::new(&field_name(&setup.files), &setup.crop);
     console.progress("writing");

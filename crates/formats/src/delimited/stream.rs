@@ -51,6 +51,11 @@ impl<'a> DelimitedStream<'a> {
         Ok(stream)
     }
 
+    /// Whether numbers have a decimal comma.
+    pub(crate) fn decimal_comma(&self) -> bool {
+        self.text.layout.dialect.decimal_comma
+    }
+
     /// What kind of cells each column has.
     fn learn_kinds(&self) -> Result<Vec<Kinds>, FormatError> {
         let decimal_comma = self.text.layout.dialect.decimal_comma;

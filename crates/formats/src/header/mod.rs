@@ -19,6 +19,7 @@ use recognise::{Said, fold, recognise};
 
 pub use guide::header_guide;
 pub(crate) use plan::plan;
+pub(crate) use recognise::named;
 pub(crate) use refusals::quoted;
 
 /// A column of the log and where it stands in the file.

@@ -53,13 +53,17 @@ impl Said {
 
 /// The unit in the rest of a header behind the column's name: `_m_s`, ` (mph)`, ` [ft]`.
 fn unit_in(column: Column, rest: &str, bushel_kg: f64) -> Option<(String, f64)> {
+    unit_of(column.quantity(), rest, bushel_kg)
+}
+
+fn unit_of(quantity: Quantity, rest: &str, bushel_kg: f64) -> Option<(String, f64)> {
     let mut unit = rest
         .trim_matches(|c: char| !(c.is_alphanumeric() || matches!(c, '%' | '°')))
         .to_owned();
     for per in [" per ", " pro ", " par ", " por "] {
         unit = unit.replace(per, "/");
     }
-    let factor = units::to_si(column.quantity(), &unit, bushel_kg)?;
+    let factor = units::to_si(quantity, &unit, bushel_kg)?;
     Some((unit.replace(['_', ' '], "/"), factor))
 }
 
@@ -75,6 +79,26 @@ fn behind<'a>(header: &'a str, letters: &[(char, usize)], name: &str) -> Option<
         end = *behind;
     }
     Some(&header[end..])
+}
+
+/// Whether `header` is one of `names`, of a table that is no log: `None` when it is not, else the unit behind the
+/// name and its factor, where there is one.
+pub(crate) fn named(
+    header: &str,
+    names: &[&str],
+    quantity: Quantity,
+    bushel_kg: f64,
+) -> Option<Option<(String, f64)>> {
+    let letters = letters(header);
+    let folded: String = letters.iter().map(|(letter, _)| *letter).collect();
+    let has_sign = header.contains(['%', '°', 'º']);
+    names.iter().map(|name| fold(name)).find_map(|name| {
+        if folded == name && !has_sign {
+            return Some(None);
+        }
+        let rest = behind(header, &letters, &name)?;
+        unit_of(quantity, rest, bushel_kg).map(Some)
+    })
 }
 
 pub(super) fn has_unit(column: Column) -> bool {

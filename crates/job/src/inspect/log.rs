@@ -4,6 +4,7 @@
 use crate::compare::{cleaned, cleaning, input, read_any};
 use crate::error::JobError;
 use crate::setup::LogSetup;
+use checkstrip_cleaning::BesideTheRecords;
 use checkstrip_formats::format_in_words;
 use checkstrip_model::results::{Cleaning, Input};
 use checkstrip_model::{Column, Crop, FieldLog, Operation, Problem, SourceFile, Warning};
@@ -125,7 +126,7 @@ pub(super) fn inspect(setup: &LogSetup) -> Result<LogInspection, JobError> {
     ) {
         (setup.crop, setup.crop_assumed) = (crop, false);
     }
-    let mut outcome = cleaned(log, &setup)?;
+    let mut outcome = cleaned(log, &setup, BesideTheRecords::default())?;
     let warnings = std::mem::take(&mut outcome.warnings);
     let harvest = HarvestInspection {
         input: input(&outcome, &setup.crop),

@@ -64,7 +64,7 @@ impl LiveField {
             return Ok(LiveAnswer::Problems(problems));
         }
         let file = version.with(strips, self.plane(), "")?;
-        let (cleaning, cleaned) = self.cleaned(&choice.recipe)?;
+        let (cleaning, cleaned) = self.cleaned_under(&choice.recipe, Some(file.set()))?;
         let compared = self.compare_lenient(&cleaned, file.set(), choice)?;
         Ok(LiveAnswer::Compared {
             compared: Box::new(compared),
@@ -81,7 +81,7 @@ impl LiveField {
         set: &StripSet,
         choice: &LiveChoice,
     ) -> Result<(std::sync::Arc<CleanedField>, Compared), JobError> {
-        let (_, cleaned) = self.cleaned(&choice.recipe)?;
+        let (_, cleaned) = self.cleaned_under(&choice.recipe, Some(set))?;
         let setup = self.chosen(choice);
         let compared = compare_as_asked(
             &cleaned,

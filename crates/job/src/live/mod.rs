@@ -21,7 +21,7 @@ use crate::error::JobError;
 use crate::setup::TrialSetup;
 use applied::AppliedLog;
 use checkstrip_cleaning::Recipe;
-use checkstrip_model::FieldLog;
+use checkstrip_model::{FieldLog, StripSet};
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_trial::PayoffSetup;
 use std::path::PathBuf;
@@ -67,10 +67,31 @@ pub struct LiveField {
     cleanings: Mutex<Cleanings>,
 }
 
-/// The recipes that were asked for, by their numbers, and the last cleaned logs.
+/// What one cleaning was asked for with.
+#[derive(Debug, Clone)]
+struct Way {
+    recipe: Recipe,
+    /// The strips that say on which ground several machines may be held against each other; `None` where
+    /// there is one machine, and before strips are drawn.
+    strips: Option<Arc<StripSet>>,
+}
+
+impl Way {
+    /// Whether the cleaning would be the same: names and blocks of strips make no difference to it.
+    fn is_as(&self, recipe: &Recipe, strips: Option<&StripSet>) -> bool {
+        let ground = |set: &StripSet| -> Vec<_> {
+            let of = set.strips.iter();
+            of.map(|strip| (strip.treatment.clone(), strip.ground.clone()))
+                .collect()
+        };
+        self.recipe == *recipe && self.strips.as_deref().map(ground) == strips.map(ground)
+    }
+}
+
+/// The cleanings that were asked for, by their numbers, and the last cleaned logs.
 #[derive(Debug, Default)]
 struct Cleanings {
-    recipes: Vec<Recipe>,
+    ways: Vec<Way>,
     /// Number and cleaned log; the one that was asked for last comes last.
     kept: Vec<(usize, Arc<CleanedField>)>,
 }
@@ -90,12 +111,20 @@ impl LiveField {
         progress("reading the log");
         let log = read(&setup.log)?;
         progress("cleaning");
-        let first = Arc::new(clean_field(log.clone(), &setup.log)?);
+        let first = Arc::new(clean_field(
+            log.clone(),
+            &setup.log,
+            beside.tickets.as_ref(),
+            None,
+        )?);
         progress("reading what was done on the field");
         let read_one = |files: &Vec<PathBuf>| AppliedLog::read(files.clone(), &first.outcome.plane);
         let applied = applied.iter().map(read_one).collect::<Result<_, _>>()?;
         let cleanings = Cleanings {
-            recipes: vec![setup.log.recipe.clone()],
+            ways: vec![Way {
+                recipe: setup.log.recipe.clone(),
+                strips: None,
+            }],
             kept: vec![(0, first.clone())],
         };
         Ok(LiveField {
@@ -128,9 +157,23 @@ impl LiveField {
     /// # Errors
     /// When a setting makes no sense.
     pub fn cleaned(&self, recipe: &Recipe) -> Result<(usize, Arc<CleanedField>), JobError> {
+        self.cleaned_under(recipe, None)
+    }
+
+    /// The same for a comparison of `set`: where several machines cut, what they read differently is found on
+    /// ground on which the same was done, and other strips make another cleaning.
+    ///
+    /// # Errors
+    /// When a setting makes no sense.
+    pub(crate) fn cleaned_under(
+        &self,
+        recipe: &Recipe,
+        set: Option<&StripSet>,
+    ) -> Result<(usize, Arc<CleanedField>), JobError> {
+        let set = set.filter(|_| self.first.outcome.machines.len() > 1);
         let known = {
             let mut cleanings = self.cleanings();
-            let number = cleanings.recipes.iter().position(|known| known == recipe);
+            let number = cleanings.number_of(recipe, set);
             number.and_then(|number| Some((number, cleanings.take(number)?)))
         };
         if let Some(known) = known {
@@ -138,27 +181,35 @@ impl LiveField {
         }
         let mut setup = self.setup.log.clone();
         setup.recipe = recipe.clone();
-        let cleaned = Arc::new(clean_field(self.log.clone(), &setup)?);
+        let tickets = self.beside.tickets.as_ref();
+        let cleaned = Arc::new(clean_field(self.log.clone(), &setup, tickets, set)?);
         let mut cleanings = self.cleanings();
-        let number = match cleanings.recipes.iter().position(|known| known == recipe) {
+        let number = match cleanings.number_of(recipe, set) {
             Some(number) => number,
             None => {
-                cleanings.recipes.push(recipe.clone());
-                cleanings.recipes.len() - 1
+                cleanings.ways.push(Way {
+                    recipe: recipe.clone(),
+                    strips: set.cloned().map(Arc::new),
+                });
+                cleanings.ways.len() - 1
             }
         };
         cleanings.keep(number, cleaned.clone());
         Ok((number, cleaned))
     }
 
-    /// The cleaned log of a number that [`cleaned`](Self::cleaned) gave; `None` when it gave no such one.
+    /// The cleaned log of a number that [`cleaned`](Self::cleaned) or an answer gave; `None` when there was no
+    /// such one.
     ///
     /// # Errors
     /// When the log cannot be cleaned again.
     pub fn cleaning(&self, number: usize) -> Result<Option<Arc<CleanedField>>, JobError> {
-        let recipe = self.cleanings().recipes.get(number).cloned();
-        match recipe {
-            Some(recipe) => Ok(Some(self.cleaned(&recipe)?.1)),
+        let way = self.cleanings().ways.get(number).cloned();
+        match way {
+            Some(way) => {
+                let set = way.strips.as_deref();
+                Ok(Some(self.cleaned_under(&way.recipe, set)?.1))
+            }
             None => Ok(None),
         }
     }
@@ -171,6 +222,10 @@ impl LiveField {
 }
 
 impl Cleanings {
+    fn number_of(&self, recipe: &Recipe, set: Option<&StripSet>) -> Option<usize> {
+        self.ways.iter().position(|way| way.is_as(recipe, set))
+    }
+
     fn take(&mut self, number: usize) -> Option<Arc<CleanedField>> {
         let at = self.kept.iter().position(|(kept, _)| *kept == number)?;
         let found = self.kept.remove(at);

@@ -15,15 +15,15 @@ pub(super) struct Input {
     pub(super) sha256: String,
 }
 
-/// Every file that a trial names, the trial file first: logs, strips, zones, past harvests and stand
-/// counts, with what
-/// belongs to them (the parts of a Shapefile, the files of a folder of task data).
+/// Every file that a trial names, the trial file first: logs, scale tickets, strips, zones, past harvests and
+/// stand counts, with what belongs to them (the parts of a Shapefile, the files of a folder of task data).
 ///
 /// # Errors
 /// When a folder cannot be listed.
 pub(super) fn files_of(trial: &Path, setup: &TrialSetup) -> Result<Vec<PathBuf>, JobError> {
     let mut named: Vec<PathBuf> = vec![trial.to_owned()];
     named.extend(setup.log.files.iter().cloned());
+    named.extend(setup.log.tickets.iter().cloned());
     named.push(setup.strips.file.clone());
     match &setup.zones {
         Some(ZoneSetup::Drawn { file, .. }) => named.push(file.clone()),

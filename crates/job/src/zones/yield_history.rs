@@ -7,7 +7,7 @@
 use crate::compare::{cleaned, read};
 use crate::error::JobError;
 use crate::setup::{LogSetup, TrialSetup};
-use checkstrip_cleaning::{CleaningOutcome, restore};
+use checkstrip_cleaning::{BesideTheRecords, CleaningOutcome, restore};
 use checkstrip_model::results::PastHarvest;
 use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Problem, SourceFile, Warning};
 use checkstrip_spatial::local_plane::LocalPlane;
@@ -206,7 +206,7 @@ fn past_harvest(files: &[PathBuf], setup: &TrialSetup, own: &FieldLog) -> Result
             warnings: vec![],
         });
     }
-    let outcome = cleaned(log, &past)?;
+    let outcome = cleaned(log, &past, BesideTheRecords::default())?;
     Ok(Past {
         log: outcome.log,
         plane: outcome.plane,

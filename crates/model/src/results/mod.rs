@@ -2,6 +2,7 @@
 //! comparison. Keys carry their unit; the schema's name changes when a key changes its meaning.
 
 mod along_strips;
+mod machines;
 mod odds;
 mod overall_test;
 mod pooled;
@@ -11,6 +12,10 @@ mod turning_points;
 mod zones;
 
 pub use along_strips::{AdvantageAlong, AlongStretch, AlongStrips, AlongTest, AlongWindow};
+pub use machines::{
+    MachineBias, MachineFactor, MachineGroup, MachinePair, TicketCalibration, TicketLoad,
+    TicketMachine, TreatmentByMachine,
+};
 pub use odds::{OddsAtLeast, OddsGrid};
 pub use overall_test::OverallTest;
 pub use pooled::{
@@ -176,6 +181,12 @@ pub struct Cleaning {
     pub passes: usize,
     /// Machines found.
     pub machines: usize,
+    /// How the machines read beside each other, when there is more than one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub machine_bias: Option<MachineBias>,
+    /// The log held against scale tickets, when they were given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scale_tickets: Option<TicketCalibration>,
     /// Every setting used, with defaults filled in.
     pub settings: serde_json::Value,
 }
