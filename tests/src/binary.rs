@@ -1,4 +1,4 @@
-//! The program under test: built by cargo when the first test asks for it, so that no test can meet
+//! The programs under test: built by cargo when the first test asks for it, so that no test can meet
 //! a stale one, with the profile that the tests themselves were built with.
 
 use serde_json::Value;
@@ -10,38 +10,45 @@ use std::sync::OnceLock;
 /// Path of the `checkstrip` binary, as cargo names it after building it.
 pub fn binary() -> &'static Path {
     static BINARY: OnceLock<PathBuf> = OnceLock::new();
-    BINARY.get_or_init(build)
+    BINARY.get_or_init(|| {
+        build(
+            "checkstrip",
+            &["--package", "checkstrip-cli", "--bin", "checkstrip"],
+        )
+    })
+}
+
+/// Path of the `checkstrip-season` binary, likewise.
+pub fn season_binary() -> &'static Path {
+    static BINARY: OnceLock<PathBuf> = OnceLock::new();
+    // With what the tests of the whole workspace are built with: what a store needs takes minutes to build again.
+    BINARY.get_or_init(|| build("checkstrip-season", &["--workspace"]))
 }
 
 /// The folder of the workspace.
-pub(crate) fn workspace() -> PathBuf {
+pub fn workspace() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
         .parent()
         .expect("the tests lie in the workspace")
         .to_owned()
 }
 
-fn build() -> PathBuf {
+fn build(name: &str, of: &[&str]) -> PathBuf {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
     command
         .current_dir(workspace())
-        .args([
-            "build",
-            "--package",
-            "checkstrip-cli",
-            "--bin",
-            "checkstrip",
-        ])
+        .arg("build")
+        .args(of)
         .args(["--message-format", "json-render-diagnostics", "--quiet"])
         .args(["--profile", &profile()])
         .stderr(Stdio::inherit());
     let built = command.output().expect("cargo could not be started");
-    assert!(built.status.success(), "checkstrip does not build");
+    assert!(built.status.success(), "{name} does not build");
     String::from_utf8_lossy(&built.stdout)
         .lines()
         .filter_map(|line| serde_json::from_str::<Value>(line).ok())
-        .filter(|message| message["target"]["name"] == "checkstrip")
+        .filter(|message| message["target"]["name"] == name)
         .find_map(|message| message["executable"].as_str().map(PathBuf::from))
         .expect("cargo named no binary")
 }

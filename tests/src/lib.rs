@@ -3,6 +3,7 @@
 //! against. Everything here fails by panicking, as a test should.
 
 mod binary;
+mod bucket;
 mod drawing_page;
 mod farm;
 mod figures;
@@ -13,7 +14,8 @@ mod shapes;
 mod table;
 mod task_data;
 
-pub use binary::{Run, binary};
+pub use binary::{Run, binary, season_binary, workspace};
+pub use bucket::Bucket;
 pub use drawing_page::{Answer, DrawingPage};
 pub use farm::{EAST_M, NORTH_M, SmallFarm, season, season_of_fields, strips_geojson, warning};
 pub use figures::same_figures;

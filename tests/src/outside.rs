@@ -72,11 +72,16 @@ pub fn oracle<S: AsRef<OsStr>>(
     script: &str,
     arguments: impl IntoIterator<Item = S>,
 ) -> Value {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("oracles")
-        .join(script);
+    let script = oracle_script(script);
     let text = run(python, &script, arguments);
     serde_json::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}\n{text}", script.display()))
+}
+
+/// Where a script of `tests/oracles` lies.
+pub(crate) fn oracle_script(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("oracles")
+        .join(name)
 }
 
 #[track_caller]

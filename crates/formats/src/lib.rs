@@ -68,3 +68,4 @@ pub use read_strips::{StripOptions, read_strips};
 pub use read_tickets::read_tickets;
 pub use read_zones::read_zones;
 pub use strip_file::{EditedStrip, StripFile, keep_earlier_version};
+pub use task_data::without_choice;

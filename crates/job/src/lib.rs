@@ -66,12 +66,12 @@ pub use planting::{
 pub use pool::{PoolSetup, pool_results, write_pooled};
 pub use season::{
     FieldEntry, FieldInput, FieldStatus, LEDGER_SCHEMA, Ledger, SETTLED_S, SeasonEvent,
-    SeasonListener, SeasonOptions, SeasonSetup, parse_memory, read_season_file, run_season,
-    watch_season,
+    SeasonListener, SeasonOptions, SeasonSetup, files_of_trial, parse_memory, read_season_file,
+    run_season, season_trials, watch_season,
 };
 pub use setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
 pub use strip_results::StripsForm;
 pub use surface::{SURFACE_SCHEMA, SurfaceRecord, SurfaceSetup, VariogramRecord, draw_surface};
 pub use trial_edit::save_choice;
-pub use trial_file::{logs_of_patterns, read_payoff, read_trial_file};
+pub use trial_file::{logs_of_patterns, names_in_trial_file, read_payoff, read_trial_file};
 pub use zones::USUAL_CLASSES;

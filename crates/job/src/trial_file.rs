@@ -204,6 +204,32 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
     })
 }
 
+/// Every name and pattern of files that a trial file gives, as it stands there; none of the files need be there.
+///
+/// # Errors
+/// A file that cannot be read, is no TOML, or has an unknown or missing key.
+pub fn names_in_trial_file(path: &Path) -> Result<Vec<String>, JobError> {
+    // Written out, so that a new table is not forgotten here.
+    let TrialFile {
+        field: _,
+        crop: _,
+        harvest,
+        strips,
+        cleaning: _,
+        payoff: _,
+        zones,
+        stand,
+    } = read_toml(path, KEYS_IN)?;
+    let mut names = harvest.logs.into_vec();
+    names.push(strips.file);
+    if let Some(zones) = zones {
+        names.extend(zones.file);
+        names.extend(zones.logs.into_iter().flat_map(OneOrMany::into_vec));
+    }
+    names.extend(stand.into_iter().flat_map(|stand| stand.counts.into_vec()));
+    Ok(names)
+}
+
 /// The columns named by hand in `[TABLE.columns]`, which are of logs of `operation`.
 fn columns_of(
     operation: Operation,

@@ -81,6 +81,11 @@ pub(crate) fn split_choice(given: &Path) -> (PathBuf, Option<String>) {
     (given.to_owned(), None)
 }
 
+/// `given` without the task or field of task data behind it: `TASKDATA:North forty` is in `TASKDATA`.
+pub fn without_choice(given: &Path) -> PathBuf {
+    split_choice(given).0
+}
+
 /// Whether `path` names task data where a file is expected: a folder of it, or a set with a choice behind
 /// a colon.
 pub(crate) fn is_set(path: &Path) -> bool {

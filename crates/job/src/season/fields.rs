@@ -35,8 +35,27 @@ pub(super) fn find_fields(
     trials: &[PathBuf],
     options: &SeasonOptions,
 ) -> Result<Vec<Field>, JobError> {
+    let named = with_folders(setup, trials)?.into_iter();
+    Ok(named
+        .map(|(name, trial)| field(name, &trial, options))
+        .collect())
+}
+
+/// The trials of a season that are there, sorted, each with the name of its folder; none of them is read. For
+/// runs that do the fields elsewhere, one by one.
+///
+/// # Errors
+/// When a pattern matches no file, or two trials would share a folder.
+pub fn season_trials(setup: &SeasonSetup) -> Result<Vec<(String, PathBuf)>, JobError> {
+    with_folders(setup, &setup.trials()?)
+}
+
+fn with_folders(
+    setup: &SeasonSetup,
+    trials: &[PathBuf],
+) -> Result<Vec<(String, PathBuf)>, JobError> {
     let mut names: BTreeMap<String, &PathBuf> = BTreeMap::new();
-    let mut fields = Vec::with_capacity(trials.len());
+    let mut named = Vec::with_capacity(trials.len());
     for trial in trials {
         let name = folder_name(setup.folder(), trial);
         if let Some(other) = names.insert(name.clone(), trial) {
@@ -49,9 +68,9 @@ pub(super) fn find_fields(
                 .hint("call one of the two files or folders otherwise")
                 .into());
         }
-        fields.push(field(name, trial, options));
+        named.push((name, trial.clone()));
     }
-    Ok(fields)
+    Ok(named)
 }
 
 fn field(name: String, trial: &Path, options: &SeasonOptions) -> Field {

@@ -4,6 +4,7 @@
 use super::SeasonOptions;
 use crate::error::JobError;
 use crate::setup::{TrialSetup, ZoneSetup};
+use crate::trial_file::read_trial_file;
 use checkstrip_formats::{FormatError, sha256, sha256_of_file};
 use std::path::{Path, PathBuf};
 
@@ -49,6 +50,15 @@ pub(super) fn files_of(trial: &Path, setup: &TrialSetup) -> Result<Vec<PathBuf>,
     Ok(files)
 }
 
+/// Every file that a trial rests on, the trial file first. Nothing but the trial file is read, so that whoever
+/// knows which files there are elsewhere can ask with empty ones in their places.
+///
+/// # Errors
+/// As [`read_trial_file`], and when a folder cannot be listed.
+pub fn files_of_trial(trial: &Path) -> Result<Vec<PathBuf>, JobError> {
+    files_of(trial, &read_trial_file(trial)?)
+}
+
 /// The files of [`files_of`] with their contents' digests.
 ///
 /// # Errors
@@ -77,11 +87,21 @@ fn whole(path: &Path) -> Result<Vec<PathBuf>, JobError> {
         files.sort();
         Ok(files)
     };
+    let path = &checkstrip_formats::without_choice(path);
     if path.is_dir() {
-        return Ok(listed(path)?
-            .into_iter()
-            .filter(|file| file.is_file())
-            .collect());
+        let mut files = Vec::new();
+        for entry in listed(path)? {
+            // A terminal's export may hold the task data in a folder of its own.
+            let is_task_data = entry
+                .file_name()
+                .is_some_and(|name| name.eq_ignore_ascii_case("taskdata"));
+            if entry.is_file() {
+                files.push(entry);
+            } else if is_task_data && entry.is_dir() {
+                files.extend(listed(&entry)?.into_iter().filter(|file| file.is_file()));
+            }
+        }
+        return Ok(files);
     }
     let is_shapefile = path
         .extension()

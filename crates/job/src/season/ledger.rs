@@ -78,6 +78,38 @@ pub struct FieldEntry {
 }
 
 impl FieldEntry {
+    /// A field that failed before anything of it could be read, or of which nothing more is known.
+    pub fn failed(folder: &str, trial: &str, reason: String) -> FieldEntry {
+        FieldEntry {
+            folder: folder.to_owned(),
+            trial: trial.to_owned(),
+            status: FieldStatus::Failed,
+            reason: Some(reason),
+            ..FieldEntry::unread()
+        }
+    }
+
+    /// Nothing is known of the field.
+    fn unread() -> FieldEntry {
+        FieldEntry {
+            folder: String::new(),
+            trial: String::new(),
+            name: String::new(),
+            status: FieldStatus::Waiting,
+            reason: None,
+            fingerprint: String::new(),
+            inputs: Vec::new(),
+            version: this_tool().version,
+            begun: None,
+            ended: None,
+            seconds: None,
+            memory_expected: None,
+            records: None,
+            results_sha256: None,
+            warnings: None,
+        }
+    }
+
     /// A field whose turn has not come.
     pub(super) fn waiting(field: &Field) -> FieldEntry {
         let input = |input: &super::fingerprint::Input| FieldInput {
@@ -91,18 +123,9 @@ impl FieldEntry {
                 Ok(setup) => setup.name.clone(),
                 Err(_) => String::new(),
             },
-            status: FieldStatus::Waiting,
-            reason: None,
             fingerprint: field.fingerprint.clone(),
             inputs: field.inputs.iter().map(input).collect(),
-            version: this_tool().version,
-            begun: None,
-            ended: None,
-            seconds: None,
-            memory_expected: None,
-            records: None,
-            results_sha256: None,
-            warnings: None,
+            ..FieldEntry::unread()
         }
     }
 }
@@ -130,7 +153,8 @@ pub struct Ledger {
 }
 
 impl Ledger {
-    pub(super) fn new(setup: &SeasonSetup, options: &SeasonOptions) -> Ledger {
+    /// The ledger of a run in which nothing is done yet.
+    pub fn new(setup: &SeasonSetup, options: &SeasonOptions) -> Ledger {
         Ledger {
             schema: LEDGER_SCHEMA.to_owned(),
             tool: this_tool(),
@@ -144,7 +168,7 @@ impl Ledger {
     }
 
     /// Puts a field's entry in place of an earlier one.
-    pub(super) fn put(&mut self, entry: FieldEntry) {
+    pub fn put(&mut self, entry: FieldEntry) {
         match self
             .fields
             .binary_search_by(|other| other.folder.cmp(&entry.folder))

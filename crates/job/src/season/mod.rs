@@ -12,6 +12,8 @@ mod season_file;
 mod season_folder;
 mod watch;
 
+pub use fields::season_trials;
+pub use fingerprint::files_of_trial;
 pub use ledger::{FieldEntry, FieldInput, FieldStatus, LEDGER_SCHEMA, Ledger};
 pub use memory::parse_memory;
 pub use season_file::{SeasonSetup, read_season_file};

@@ -1,0 +1,58 @@
+//! The ledger of a season that was done field by field: from what became of the fields and their stamps in the
+//! store, as `checkstrip batch` writes it.
+
+use crate::fields::read_setup;
+use crate::listing::in_folder;
+use crate::outcome::FieldOutcome;
+use crate::scratch::{Mirror, scratch_folder};
+use crate::store::{Key, Store};
+use anyhow::Context;
+use checkstrip_job::{FieldEntry, FieldStatus, Ledger, SeasonOptions};
+use std::io::BufRead;
+
+/// Writes `ledger.json` beside the fields' folders and returns it.
+///
+/// # Errors
+/// When a line of `outcomes` is none, or the store cannot be read or written.
+pub(crate) fn gather(
+    season_url: &str,
+    out_url: &str,
+    options: &SeasonOptions,
+    outcomes: impl BufRead,
+) -> anyhow::Result<Ledger> {
+    let scratch = scratch_folder()?;
+    let (season, file) = Store::open(season_url)?;
+    let root = Key::default();
+    let mirror = Mirror::new(scratch.path().canonicalize()?, &root);
+    let setup = read_setup(&season, &file, &mirror)?;
+    let mut ledger = Ledger::new(&setup, options);
+    let (out, out_key) = Store::open(out_url)?;
+    let mut finished: Vec<(Key, FieldStatus)> = Vec::new();
+    for (row, line) in outcomes.lines().enumerate() {
+        let line = line?;
+        let outcome: FieldOutcome = serde_json::from_str(&line)
+            .with_context(|| format!("row {} of the outcomes: {line}", row + 1))?;
+        match (outcome.status, outcome.entry) {
+            (FieldStatus::Done | FieldStatus::Unchanged, _) => {
+                let stamp = in_folder(&in_folder(&out_key, &outcome.folder)?, "field.json")?;
+                finished.push((stamp, outcome.status));
+            }
+            (_, Some(entry)) => ledger.put(*entry),
+            (_, None) => {
+                let reason = outcome.reason.unwrap_or_default();
+                let entry = FieldEntry::failed(&outcome.folder, &outcome.trial, reason);
+                ledger.put(entry);
+            }
+        }
+    }
+    let stamps: Vec<Key> = finished.iter().map(|(stamp, _)| stamp.clone()).collect();
+    for (bytes, (stamp, status)) in out.read(&stamps)?.into_iter().zip(finished) {
+        let entry: FieldEntry =
+            serde_json::from_slice(&bytes).with_context(|| format!("{stamp} is no stamp"))?;
+        ledger.put(FieldEntry { status, ..entry });
+    }
+    let mut text = serde_json::to_vec_pretty(&ledger)?;
+    text.push(b'\n');
+    out.put(&in_folder(&out_key, "ledger.json")?, text)?;
+    Ok(ledger)
+}
