@@ -15,9 +15,11 @@ use crate::robust::median;
 use crate::transport::grain_on_its_ground;
 use checkstrip_model::results::{MachineBias, TicketCalibration};
 use checkstrip_model::{
-    CleanLog, Column, Crop, FieldLog, Labels, ScaleTickets, Status, Warning, rectangle_behind,
+    CleanLog, Column, Crop, FieldLog, Labels, SaidList, SaidText, ScaleTickets, Status, Warning,
+    rectangle_behind,
 };
 use checkstrip_spatial::local_plane::LocalPlane;
+use checkstrip_words::{said_values, warning};
 use rayon::prelude::*;
 
 /// What the log held before anything was put right.
@@ -322,6 +324,9 @@ fn with_derived(mut log: FieldLog, drive: &Drive, pass: &[u32], back: &BackToLog
     log
 }
 
+/// So many jumps of the clock are told with their place.
+const TOLD_JUMPS: usize = 5;
+
 fn warnings(
     log: &FieldLog,
     drive: &Drive,
@@ -331,79 +336,52 @@ fn warnings(
     let mut warnings = Vec::new();
     let order = &drive.order;
     if !order.clock_jumps.is_empty() {
-        let places: Vec<String> = order
-            .clock_jumps
-            .iter()
-            .take(5)
+        let jumps = order.clock_jumps.iter().take(TOLD_JUMPS);
+        let mut texts: Vec<SaidText> = jumps
             .map(|&(record, back)| {
                 let (file, row) = log.place(record as usize);
-                format!("{file}, row {row} (by {back:.0} s)")
+                let values = said_values!(file = file, row = row.to_string(), seconds = back);
+                SaidText::new("clock-place", values)
             })
             .collect();
-        warnings.push(Warning::new(
+        if order.clock_jumps.len() > TOLD_JUMPS {
+            texts.push(SaidText::new("clock-more", said_values!()));
+        }
+        let places = SaidList {
+            between: "; ".to_owned(),
+            texts,
+        };
+        warnings.push(warning(
             "clock_backwards",
-            format!(
-                "The clock jumped backwards {} time{}: {}{}. The records were taken in file order \
-                 and the clock set forward again.",
-                order.clock_jumps.len(),
-                if order.clock_jumps.len() == 1 {
-                    ""
-                } else {
-                    "s"
-                },
-                places.join("; "),
-                if order.clock_jumps.len() > 5 {
-                    "; and more"
-                } else {
-                    ""
-                },
-            ),
+            said_values!(count = order.clock_jumps.len(), places = places),
         ));
     }
     if order.sorted_files > 0 {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "records_sorted",
-            format!(
-                "{} file(s) were not in order of time and were sorted.",
-                order.sorted_files
-            ),
+            said_values!(files = order.sorted_files),
         ));
     }
     if grain_delay.not_found {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "grain_delay_not_estimated",
-            format!(
-                "The grain delay could not be found from the log ({}). If you know that the log \
-                 was not corrected, set grain_delay to the seconds your machine takes.",
-                grain_delay.note
-            ),
+            said_values!(note = grain_delay.said()),
         ));
     }
     if drive.at_market_moisture {
-        warnings.push(Warning::new(
-            "yield_only_log",
-            "The log carries yields instead of grain flow. They were taken to be at market \
-             moisture, and cleaned already by whoever made them.",
-        ));
+        warnings.push(warning("yield_only_log", said_values!()));
     }
     if log.cleaned_status.is_some() {
-        warnings.push(Warning::new(
-            "already_cleaned",
-            "The log is a cleaned export of checkstrip. It was cleaned again from the machine's \
-             own columns, which the export keeps; its status column was not used.",
-        ));
+        warnings.push(warning("already_cleaned", said_values!()));
     }
     let kept = status.iter().filter(|s| s.is_kept()).count();
     let cutting = (0..status.len())
         .filter(|&at| status[at] != Status::HeaderUp && !drive.order.repeated[at])
         .count();
     if 2 * kept < cutting {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "few_kept",
-            format!(
-                "Only {kept} of {cutting} records with the header down were kept. Look at the map \
-                 of removed records before trusting the comparison."
-            ),
+            said_values!(kept = kept, cutting = cutting),
         ));
     }
     warnings

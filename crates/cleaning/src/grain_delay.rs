@@ -19,7 +19,9 @@ use crate::drive::Drive;
 use crate::grain_smear::grain_smear;
 use crate::passes::angle_between;
 use crate::robust::median;
+use checkstrip_model::{SaidText, SaidValues};
 use checkstrip_spatial::point_grid::PointGrid;
+use checkstrip_words::{english_text, said_values};
 use rayon::prelude::*;
 
 /// Where the applied delay comes from.
@@ -59,6 +61,8 @@ pub struct GrainDelay {
     pub smear_s: Option<f64>,
     /// What was found, in words.
     pub note: String,
+    /// What the note names, so that it can be said in another language.
+    pub values: SaidValues,
     /// Whether an estimate was wanted and could not be made.
     pub not_found: bool,
 }
@@ -66,27 +70,43 @@ pub struct GrainDelay {
 impl GrainDelay {
     /// A delay somebody stated.
     pub(crate) fn given(seconds: f64) -> GrainDelay {
+        GrainDelay::found(
+            [seconds; 3],
+            DelaySource::Given,
+            None,
+            said_values!(variant = "given"),
+        )
+    }
+
+    /// A delay with its interval; `values` are what its note names.
+    fn found(
+        [low_s, delay_s, high_s]: [f64; 3],
+        source: DelaySource,
+        smear_s: Option<f64>,
+        values: SaidValues,
+    ) -> GrainDelay {
         GrainDelay {
-            delay_s: seconds,
-            low_s: seconds,
-            high_s: seconds,
-            source: DelaySource::Given,
-            smear_s: None,
-            note: "given by the user".into(),
+            delay_s,
+            low_s,
+            high_s,
+            source,
+            smear_s,
+            note: english_text("grain-delay", "", &values),
+            values,
             not_found: false,
         }
     }
 
-    fn not_found(why: String) -> GrainDelay {
+    fn not_found(values: SaidValues) -> GrainDelay {
         GrainDelay {
-            delay_s: 0.0,
-            low_s: 0.0,
-            high_s: 0.0,
-            source: DelaySource::Kept,
-            smear_s: None,
-            note: why,
             not_found: true,
+            ..GrainDelay::found([0.0; 3], DelaySource::Kept, None, values)
         }
+    }
+
+    /// The note as a text within another.
+    pub(crate) fn said(&self) -> SaidText {
+        SaidText::of_variant("grain-delay", "", &self.values)
     }
 }
 
@@ -121,7 +141,7 @@ pub(crate) fn estimate_delay(drive: &Drive, pass: &[u32], believed_flow: &[bool]
     };
     match found {
         Ok(found) => conclude(drive, pass, &flow, found),
-        Err(why) => GrainDelay::not_found(format!("{why}: the log is kept as it is")),
+        Err(why) => GrainDelay::not_found(why.values()),
     }
 }
 
@@ -137,17 +157,24 @@ struct Found {
 }
 
 /// Why no shift stands out.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug)]
 enum NotFound {
-    #[error(
-        "only {0} pairs of records on opposite neighbouring passes (passes too short, or all driven \
-         in one direction)"
-    )]
+    /// So few pairs of records on opposite neighbouring passes.
     FewPairs(usize),
-    #[error("the mismatch of opposite passes has no minimum in the range tried")]
+    /// The mismatch has no minimum in the range tried.
     NoMinimum,
-    #[error("the mismatch of opposite passes has no clear minimum")]
+    /// It has no clear minimum.
     NotClear,
+}
+
+impl NotFound {
+    fn values(&self) -> SaidValues {
+        match self {
+            NotFound::FewPairs(pairs) => said_values!(variant = "few-pairs", pairs = *pairs),
+            NotFound::NoMinimum => said_values!(variant = "no-minimum"),
+            NotFound::NotClear => said_values!(variant = "not-clear"),
+        }
+    }
 }
 
 fn conclude(drive: &Drive, pass: &[u32], flow: &[f64], found: Found) -> GrainDelay {
@@ -161,44 +188,37 @@ fn conclude(drive: &Drive, pass: &[u32], flow: &[f64], found: Found) -> GrainDel
         found.low_s - early,
         found.high_s - early,
     );
-    let evidence = format!(
-        "{} pairs of records on {} opposite neighbouring passes agree best at {:.1} s \
-         (mismatch {:.0} % of that without a shift){}",
-        found.pairs,
-        found.passes,
-        found.shift_s,
-        100.0 * found.left,
-        smear_s.map_or(String::new(), |s| format!(
-            "; the stream smears over {s:.1} s"
-        )),
-    );
+    let evidence = |variant: &str| {
+        said_values!(
+            variant = variant,
+            pairs = found.pairs,
+            passes = found.passes,
+            shift = found.shift_s,
+            left = 100.0 * found.left,
+            smeared = if smear_s.is_some() { "yes" } else { "no" },
+            smear = smear_s.unwrap_or(0.0),
+        )
+    };
     let covers_zero = low <= 0.0 && 0.0 <= high;
     if covers_zero && delay.abs() > TOO_FAR_FROM_ZERO_S {
-        return GrainDelay::not_found(format!(
-            "{evidence}, but it may be anything from {low:.1} s to {high:.1} s: the log is kept as \
-             it is"
-        ));
+        let mut values = evidence("not-sure");
+        values.extend(said_values!(low = low, high = high));
+        return GrainDelay::not_found(values);
     }
     if covers_zero || delay.abs() <= NOT_WORTH_SHIFTING_S {
-        return GrainDelay {
-            delay_s: 0.0,
-            low_s: low,
-            high_s: high,
-            source: DelaySource::Kept,
+        return GrainDelay::found(
+            [low, 0.0, high],
+            DelaySource::Kept,
             smear_s,
-            note: format!("{evidence}: corrected already, the log is kept as it is"),
-            not_found: false,
-        };
+            evidence("corrected"),
+        );
     }
-    GrainDelay {
-        delay_s: delay,
-        low_s: low,
-        high_s: high,
-        source: DelaySource::Estimated,
+    GrainDelay::found(
+        [low, delay, high],
+        DelaySource::Estimated,
         smear_s,
-        note: evidence,
-        not_found: false,
-    }
+        evidence("estimated"),
+    )
 }
 
 fn best_shift(

@@ -15,6 +15,7 @@ pub(crate) use wanted::{SurfaceArguments, WantedArguments};
 
 use checkstrip_job::Export;
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::Language;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::net::{IpAddr, Ipv4Addr};
 use std::path::PathBuf;
@@ -42,6 +43,30 @@ pub(crate) struct Shared {
     /// Units of figures, maps, report and yield surface; all other files carry SI units.
     #[arg(long, global = true, value_enum, default_value_t = Units::Farm, value_name = "SYSTEM")]
     pub(crate) units: Units,
+    /// Language of reports, their maps and the answer [what the trial file says, else en].
+    #[arg(long, global = true, value_enum, value_name = "LANGUAGE")]
+    pub(crate) language: Option<ReportLanguage>,
+    /// Your own words, laid over the language: see docs/languages.md [what the trial file says].
+    #[arg(long, global = true, value_name = "FILE.ftl")]
+    pub(crate) words: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, Default, ValueEnum)]
+pub(crate) enum ReportLanguage {
+    /// English.
+    #[default]
+    En,
+    /// Spanish.
+    Es,
+}
+
+impl From<ReportLanguage> for Language {
+    fn from(language: ReportLanguage) -> Language {
+        match language {
+            ReportLanguage::En => Language::English,
+            ReportLanguage::Es => Language::Spanish,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -108,6 +133,9 @@ pub(crate) struct ReferenceArguments {
     /// Which page.
     #[arg(value_enum, default_value_t = ReferencePage::Commands)]
     pub(crate) page: ReferencePage,
+    /// Of which language, for words.
+    #[arg(value_enum, default_value_t = ReportLanguage::En)]
+    pub(crate) of: ReportLanguage,
 }
 
 /// Pages of the documentation that are made from the program's own tables.
@@ -117,6 +145,8 @@ pub(crate) enum ReferencePage {
     Commands,
     /// Names of columns and units.
     Headers,
+    /// The words of a language, to start a file of your own from.
+    Words,
 }
 
 #[derive(Debug, Args)]

@@ -2,8 +2,10 @@
 //! standard output. Nothing here decides what is said.
 
 use crate::arguments::Shared;
+use checkstrip_job::LanguageSetup;
 use checkstrip_model::Warning;
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::{Reader, Words};
 use indicatif::ProgressBar;
 use std::io::{IsTerminal, Write};
 use std::time::Duration;
@@ -13,6 +15,8 @@ pub(crate) struct Console {
     pub(crate) json: bool,
     pub(crate) quiet: bool,
     pub(crate) units: UnitSystem,
+    /// Language and words as typed.
+    pub(crate) language: LanguageSetup,
     spinner: ProgressBar,
 }
 
@@ -27,7 +31,19 @@ impl Console {
             json: shared.json,
             quiet: shared.quiet,
             units: shared.units.into(),
+            language: LanguageSetup {
+                language: shared.language.map(Into::into),
+                words: shared.words.clone(),
+            },
             spinner,
+        }
+    }
+
+    /// The reader who has these words.
+    pub(crate) fn reader<'a>(&self, words: &'a Words) -> Reader<'a> {
+        Reader {
+            units: self.units,
+            words,
         }
     }
 

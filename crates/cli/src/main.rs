@@ -48,7 +48,7 @@ fn run(command: Command, console: &Console) -> anyhow::Result<ExitCode> {
         Command::Draw(draw) => commands::draw::run(&draw, console),
         Command::Completions(completions) => commands::generated::completions(&completions),
         Command::Man(man) => commands::generated::man(&man, console),
-        Command::Reference(reference) => reference::print(reference.page),
+        Command::Reference(reference) => reference::print(reference.page, reference.of.into()),
     }?;
     Ok(ExitCode::SUCCESS)
 }

@@ -131,6 +131,7 @@ pub(crate) fn trial(arguments: &CompareArguments) -> anyhow::Result<(TrialSetup,
         money: None,
         zones: zones(arguments)?,
         stand,
+        language: LanguageSetup::default(),
     };
     let out = arguments
         .out

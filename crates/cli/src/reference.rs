@@ -1,7 +1,9 @@
 //! Pages of the documentation that are made from the program's own tables: `docs/command-line.md` from the
-//! definitions of the arguments, `docs/headers.md` from the table of names. Tests hold the pages to them.
+//! definitions of the arguments, `docs/headers.md` from the table of names; and the words of a language. Tests hold
+//! the pages to them.
 
 use crate::arguments::{Arguments, ReferencePage};
+use checkstrip_words::Language;
 use clap::CommandFactory;
 use std::io::Write;
 
@@ -37,10 +39,11 @@ fn section(name: &str, command: &mut clap::Command) -> String {
     )
 }
 
-pub(crate) fn print(which: ReferencePage) -> anyhow::Result<()> {
+pub(crate) fn print(which: ReferencePage, language: Language) -> anyhow::Result<()> {
     let text = match which {
         ReferencePage::Commands => page(),
         ReferencePage::Headers => checkstrip_formats::header_guide(),
+        ReferencePage::Words => language.whole_file(),
     };
     Ok(std::io::stdout().write_all(text.as_bytes())?)
 }

@@ -100,6 +100,7 @@ fn trial() -> TrialSetup {
         }),
         stand: None,
         zones: Some(ZoneSetup::Elevation { classes: 3 }),
+        language: LanguageSetup::default(),
     }
 }
 

@@ -124,6 +124,7 @@ impl Kind {
             money: None,
             zones: Some(ZoneSetup::Elevation { classes: 3 }),
             stand: None,
+            language: LanguageSetup::default(),
         };
         compare_log(
             harvest.log,

@@ -6,6 +6,7 @@ use checkstrip_model::results::AlongStrips;
 use checkstrip_spatial::overlay::Overlay;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_slices::{HarvestAlong, StripAxis};
+use checkstrip_words::{english_text, said_values};
 use checkstrip_trial::{Layout, SLICES_IN_WINDOW, Slice, slice_length_m};
 
 /// The entry of the results, and the axis its distances count on; no axis without windows. `layout`
@@ -19,7 +20,8 @@ pub(crate) fn along_strips(
 ) -> (AlongStrips, Option<StripAxis>) {
     let harvest = HarvestAlong::new(log, field, overlay);
     let strip_length_m = harvest.strip_length_m();
-    let nothing = |why: String| {
+    let nothing = |why: &str| {
+        let values = said_values!(variant = why);
         let axis = StripAxis {
             direction_rad: harvest.direction_rad,
             start_m: 0.0,
@@ -31,20 +33,17 @@ pub(crate) fn along_strips(
             strips_left_out: harvest.other_ways,
             window_m: None,
             step_m: None,
-            why_none: Some(why),
+            why_none: Some(english_text("along-none", "", &values)),
+            why_none_values: values,
             treatments: Vec::new(),
         };
         (along, None)
     };
     if strip_length_m.is_nan() {
-        return nothing("Nothing was harvested on strips that run along one direction.".to_owned());
+        return nothing("one-way");
     }
     let Some(slice_m) = slice_length_m(strip_length_m) else {
-        return nothing(
-            "The strips are too short to be looked at in parts: windows shorter than 30 m (100 ft) \
-             would show little but grain that the combine had mixed."
-                .to_owned(),
-        );
+        return nothing("short");
     };
     let (axis, slices) = harvest.slices(log, overlay, slice_m);
     let slices: Vec<Vec<Slice>> = slices
@@ -59,9 +58,7 @@ pub(crate) fn along_strips(
         .collect();
     let treatments = checkstrip_trial::along_strips(layout, &slices, slice_m, bushel_kg);
     if treatments.is_empty() {
-        return nothing(
-            "No block holds a treatment and the check side by side along the strips.".to_owned(),
-        );
+        return nothing("no-block");
     }
     let along = AlongStrips {
         direction_deg: axis.direction_rad.to_degrees(),
@@ -71,6 +68,7 @@ pub(crate) fn along_strips(
         window_m: Some(slice_m * SLICES_IN_WINDOW as f64),
         step_m: Some(slice_m),
         why_none: None,
+        why_none_values: said_values!(),
         treatments,
     };
     (along, Some(axis))

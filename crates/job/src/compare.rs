@@ -29,6 +29,7 @@ use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
 use checkstrip_spatial::zones::ZoneColumn;
 use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
 use geo::MultiPolygon;
+use checkstrip_words::{english_text, said_values, warning};
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
@@ -129,12 +130,13 @@ pub(crate) fn cleaned(
     let unreadable = unreadable_cells(&outcome.log.log.problems);
     outcome.warnings.extend(unreadable);
     if setup.crop_assumed {
-        outcome.warnings.push(Warning::new(
+        let crop = &setup.crop;
+        outcome.warnings.push(warning(
             "crop_assumed",
-            format!(
-                "No crop was named: {} at {} % moisture and {:.1} kg a bushel was assumed. Name it \
-                 under [field] (crop = \"corn\") or with --crop.",
-                setup.crop.name, setup.crop.market_moisture_pct, setup.crop.bushel_kg
+            said_values!(
+                crop = &crop.name,
+                moisture = crop.market_moisture_pct.to_string(),
+                bushel_kg = crop.bushel_kg,
             ),
         ));
     }
@@ -339,29 +341,17 @@ pub(crate) fn compare_as_asked(
             }
             answer
         }
-        None if asked == Asked::Strips => no_comparison("the strips are not enough for one yet"),
+        None if asked == Asked::Strips => no_comparison("not-enough"),
         None => {
-            warnings.push(Warning::new(
-                "no_check",
-                format!(
-                    "No treatment is called check, and none was named as the check: strip yields \
-                     are shown, nothing is compared. The treatments are {}.",
-                    field.treatments.join(", ")
-                ),
-            ));
+            let treatments = field.treatments.join(", ");
+            warnings.push(warning("no_check", said_values!(treatments = treatments)));
             if setup.money.is_some() {
-                warnings.push(Warning::new(
-                    "payoff_without_check",
-                    "Costs were given, but without a check there is no gain to set against them.",
-                ));
+                warnings.push(warning("payoff_without_check", said_values!()));
             }
             if setup.zones.is_some() {
-                warnings.push(Warning::new(
-                    "zones_without_check",
-                    "Zones were asked for, but without a check there is no gain to split by zone.",
-                ));
+                warnings.push(warning("zones_without_check", said_values!()));
             }
-            no_comparison("no check was named")
+            no_comparison("no-check")
         }
     };
 
@@ -405,6 +395,7 @@ pub(crate) fn compare_as_asked(
         },
         comparisons: answer.comparisons,
         headline: answer.headline,
+        headline_values: answer.headline_values,
         overall_test: answer.overall_test,
         payoff: answer.payoff,
         rate_response: answer.rate_response,
@@ -426,9 +417,12 @@ pub(crate) fn compare_as_asked(
     })
 }
 
+/// An answer without a comparison; `why` is the end of the text's id.
 fn no_comparison(why: &str) -> Answer {
+    let values = said_values!(variant = why);
     Answer {
-        headline: format!("No comparison: {why}."),
+        headline: english_text("headline", "", &values),
+        headline_values: values,
         ..Answer::default()
     }
 }
@@ -623,6 +617,7 @@ pub(crate) fn cleaning(outcome: &CleaningOutcome, setup: &LogSetup) -> Result<Cl
         grain_delay_high_s: delay.high_s,
         grain_smear_s: delay.smear_s,
         grain_delay_note: delay.note.clone(),
+        grain_delay_values: delay.values.clone(),
         kept: outcome.log.count(Status::Kept),
         removed,
         footprint_area_ha: outcome.footprint_m2 / M2_PER_HA,

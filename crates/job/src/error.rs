@@ -11,6 +11,7 @@ use checkstrip_spatial::maps::MapError;
 use checkstrip_spatial::surface::SurfaceError;
 use checkstrip_trial::TrialError;
 use checkstrip_trial::layout::LayoutError;
+use checkstrip_words::WordsError;
 
 /// Why a field could not be done.
 #[derive(Debug, thiserror::Error)]
@@ -51,6 +52,9 @@ pub enum JobError {
     /// Positions that cannot be projected.
     #[error(transparent)]
     Crs(#[from] CrsError),
+    /// A file of words cannot be used.
+    #[error(transparent)]
+    Words(#[from] WordsError),
     /// A map could not be drawn.
     #[error(transparent)]
     Map(#[from] MapError),

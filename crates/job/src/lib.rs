@@ -69,7 +69,7 @@ pub use season::{
     SeasonListener, SeasonOptions, SeasonSetup, files_of_trial, parse_memory, read_season_file,
     run_season, season_trials, watch_season,
 };
-pub use setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
+pub use setup::{LanguageSetup, LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
 pub use strip_results::StripsForm;
 pub use surface::{SURFACE_SCHEMA, SurfaceRecord, SurfaceSetup, VariogramRecord, draw_surface};
 pub use trial_edit::save_choice;

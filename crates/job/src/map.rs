@@ -11,6 +11,7 @@ use checkstrip_model::units::UnitSystem;
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::maps::{MapKind, MapRequest, StripOutline, draw};
 use checkstrip_spatial::strip_ground::StripField;
+use checkstrip_words::{Reader, Words};
 use std::path::{Path, PathBuf};
 
 /// Which map to draw of which log.
@@ -26,6 +27,8 @@ pub struct MapSetup {
     pub strips: Option<(PathBuf, StripOptions)>,
     /// Units of figures and legend.
     pub units: UnitSystem,
+    /// Their words.
+    pub words: Words,
 }
 
 /// A cleaned export as it is, any other log cleaned; with its plane.
@@ -83,7 +86,10 @@ pub fn draw_one_map(
     let field = Field::new(&setup.name, crop);
     let request = MapRequest {
         field: &field,
-        units: setup.units,
+        reader: Reader {
+            units: setup.units,
+            words: &setup.words,
+        },
         strips: &outlines,
     };
     let png = draw(setup.kind, &log, &request)?;

@@ -14,11 +14,11 @@ use checkstrip_formats::{
     write_cleaned_geojson, write_cleaned_geopackage, write_cleaned_parquet,
 };
 use checkstrip_model::results::{Field, Results, Tool};
-use checkstrip_model::units::UnitSystem;
 use checkstrip_model::{CleanLog, Warning};
 use checkstrip_report::{ReportMap, render};
 use checkstrip_spatial::maps::{MapKind, MapRequest, ZonesMap, advantage_along, draw, zones_map};
 use checkstrip_spatial::surface::SurfaceMethod;
+use checkstrip_words::{Reader, say};
 use rayon::prelude::*;
 use serde_json::json;
 use std::path::{Path, PathBuf};
@@ -106,7 +106,7 @@ pub fn write_comparison(
     compared: &Compared,
     dir: &Path,
     wanted: &WantedFiles,
-    units: UnitSystem,
+    reader: Reader,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<ComparisonWritten, JobError> {
     let results = &compared.results;
@@ -114,7 +114,7 @@ pub fn write_comparison(
     progress("drawing maps and writing the cleaned log");
     let request = MapRequest {
         field: &results.field,
-        units,
+        reader,
         strips: &compared.outlines,
     };
     let (exported, maps) = rayon::join(
@@ -142,11 +142,11 @@ pub fn write_comparison(
         .map(|map| ReportMap {
             key: &map.key,
             title: &map.title,
-            caption: map.caption,
+            caption: &map.caption,
             png: &map.png,
         })
         .collect();
-    write_bytes_atomically(&report, render(results, &shown, units)?.as_bytes())?;
+    write_bytes_atomically(&report, render(results, &shown, reader)?.as_bytes())?;
     let json = dir.join("results.json");
     write_json(&json, results)?;
 
@@ -172,12 +172,12 @@ pub fn write_cleaning(
     field: &Field,
     dir: &Path,
     export: Export,
-    units: UnitSystem,
+    reader: Reader,
 ) -> Result<(Vec<PathBuf>, serde_json::Value), JobError> {
     make_folder(&dir.join("maps"))?;
     let request = MapRequest {
         field,
-        units,
+        reader,
         strips: &[],
     };
     let kinds = [
@@ -259,7 +259,7 @@ pub(crate) fn remove_stale(path: PathBuf) -> Result<(), FormatError> {
 struct DrawnMap {
     key: String,
     title: String,
-    caption: &'static str,
+    caption: String,
     path: PathBuf,
     png: Vec<u8>,
 }
@@ -270,7 +270,7 @@ impl DrawnMap {
         dir: &Path,
         key: String,
         title: String,
-        caption: &'static str,
+        caption: String,
         png: Vec<u8>,
     ) -> Result<DrawnMap, FormatError> {
         let path = dir.join("maps").join(format!("{key}.png"));
@@ -295,8 +295,9 @@ fn write_maps(
         .par_iter()
         .map(|&kind| {
             let png = draw(kind, &outcome.log, request)?;
-            let (key, title) = (kind.key().to_owned(), kind.title().to_owned());
-            Ok(DrawnMap::write(dir, key, title, kind.caption(), png)?)
+            let words = request.reader.words;
+            let (key, title) = (kind.key().to_owned(), kind.title(words));
+            Ok(DrawnMap::write(dir, key, title, kind.caption(words), png)?)
         })
         .collect()
 }
@@ -322,8 +323,14 @@ fn write_maps_along(
                     String::new()
                 };
                 let key = format!("{ALONG_MAP}{number}");
-                let title = format!("Advantage along the strips: {}", shown.treatment);
-                Ok(DrawnMap::write(dir, key, title, ALONG_CAPTION, png)?)
+                let words = request.reader.words;
+                let title = say!(
+                    words,
+                    "map-advantage-along-of",
+                    treatment = &shown.treatment
+                );
+                let caption = say!(words, "map-advantage-along-caption");
+                Ok(DrawnMap::write(dir, key, title, caption, png)?)
             });
             drawn.collect::<Result<Vec<DrawnMap>, JobError>>()?
         }
@@ -357,7 +364,8 @@ fn write_zones_map(
     dir: &Path,
     request: &MapRequest,
 ) -> Result<Option<DrawnMap>, JobError> {
-    let (key, title) = (ZonesMap::KEY.to_owned(), ZonesMap::TITLE.to_owned());
+    let words = request.reader.words;
+    let (key, title) = (ZonesMap::KEY.to_owned(), ZonesMap::title(words));
     let (Some(zones), Some(column)) = (&compared.results.zones, &compared.zones) else {
         remove_stale(dir.join("maps").join(format!("{key}.png")))?;
         return Ok(None);
@@ -368,16 +376,12 @@ fn write_zones_map(
         zones,
     };
     let png = zones_map(log, &map)?;
-    let drawn = DrawnMap::write(dir, key, title, ZonesMap::CAPTION, png)?;
+    let drawn = DrawnMap::write(dir, key, title, ZonesMap::caption(words), png)?;
     Ok(Some(drawn))
 }
 
 /// Name of the maps along the strips, before a number.
 const ALONG_MAP: &str = "advantage_along";
-/// How to read them.
-const ALONG_CAPTION: &str = "Where each treated strip yielded more (purple) or less (orange) than the \
-    check strip of its block, place by place. A colour that runs through all blocks at one distance \
-    along the strips means more than one that stands in a single strip.";
 
 /// Name and version of this program, for what it writes.
 pub(crate) fn this_tool() -> Tool {

@@ -1,10 +1,12 @@
 //! What to do: the settings of one field, complete, whether they came from a trial file or from the
 //! command line.
 
+use crate::error::JobError;
 use checkstrip_cleaning::Recipe;
 use checkstrip_formats::StripOptions;
 use checkstrip_model::{ColumnMap, Crop};
 use checkstrip_trial::PayoffSetup;
+use checkstrip_words::{Language, Words};
 use std::path::PathBuf;
 
 /// Which log to read and how.
@@ -96,6 +98,41 @@ pub struct StandSetup {
     pub row_spacing_m: Option<f64>,
 }
 
+/// Which language reports and maps are in, and whose words.
+#[derive(Debug, Clone, Default)]
+pub struct LanguageSetup {
+    /// The language; `None`: English.
+    pub language: Option<Language>,
+    /// A file of words laid over it.
+    pub words: Option<PathBuf>,
+}
+
+impl LanguageSetup {
+    /// This, or what `other` says where this says nothing. A language named here is not mixed with the words that
+    /// `other` lays over its own.
+    pub fn or(&self, other: &LanguageSetup) -> LanguageSetup {
+        match (self.language, &self.words) {
+            (None, None) => other.clone(),
+            _ => LanguageSetup {
+                language: self.language.or(other.language),
+                words: self.words.clone(),
+            },
+        }
+    }
+
+    /// The words.
+    ///
+    /// # Errors
+    /// When the file of words cannot be used.
+    pub fn read(&self) -> Result<Words, JobError> {
+        let language = self.language.unwrap_or_default();
+        Ok(match &self.words {
+            Some(path) => Words::with_file(language, path)?,
+            None => Words::of(language),
+        })
+    }
+}
+
 /// One field's trial.
 #[derive(Debug, Clone)]
 pub struct TrialSetup {
@@ -113,4 +150,6 @@ pub struct TrialSetup {
     pub zones: Option<ZoneSetup>,
     /// Plants counted, to compare as well.
     pub stand: Option<StandSetup>,
+    /// Language of report and maps.
+    pub language: LanguageSetup,
 }

@@ -8,10 +8,13 @@ use checkstrip_formats::{ReadOptions, read_log};
 use checkstrip_model::results::{LeftOutCount, Stand, StandComparison, StripStand, WhyLeftOut};
 use checkstrip_model::spelling::plain;
 use checkstrip_model::units::{HA_PER_ACRE, M2_PER_HA};
-use checkstrip_model::{Column, FieldLog, Operation, Problem, StripSet, Warning};
+use checkstrip_model::{
+    Column, FieldLog, Operation, Problem, SaidList, SaidText, StripSet, Warning,
+};
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_trial::{Layout, strip_methods};
+use checkstrip_words::{Words, said_values, warning};
 use geo::{Contains, Intersects, Point};
 
 /// Reads the files of counts.
@@ -95,7 +98,7 @@ pub(crate) fn stand(
         let message = format!(
             "none of its {} counts stands for a strip: {}",
             log.len(),
-            reasons(&left_out)
+            Words::english().listed(&reasons(&left_out))
         );
         return Err(Problem::new(log.first_path(), message)
             .hint("check that counts and strips are of the same field, and the inset of the strips")
@@ -103,13 +106,12 @@ pub(crate) fn stand(
     }
     let mut warnings: Vec<Warning> = unreadable_cells(&log.problems).into_iter().collect();
     if !left_out.is_empty() {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "stand_counts_left_out",
-            format!(
-                "{} of {} stand counts were left out: {}.",
-                left_out.len(),
-                log.len(),
-                reasons(&left_out)
+            said_values!(
+                left_out = left_out.len(),
+                counts = log.len(),
+                reasons = reasons(&left_out),
             ),
         ));
     }
@@ -138,9 +140,9 @@ pub(crate) fn stand(
         .map(|strip| strip.strip_id.as_str())
         .collect();
     if !uncounted.is_empty() {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "strip_not_counted",
-            format!("No stand count lies in strip(s) {}.", uncounted.join(", ")),
+            said_values!(strips = uncounted.join(", ")),
         ));
     }
     let (found, overall_test) = match check {
@@ -205,12 +207,15 @@ fn emergence_pct(counts: &[Count]) -> Option<f64> {
 }
 
 /// `3 in no strip, 1 at a strip’s edge`.
-fn reasons(left_out: &[LeftOutCount]) -> String {
+fn reasons(left_out: &[LeftOutCount]) -> SaidList {
     let counted = WhyLeftOut::ALL.into_iter().filter_map(|why| {
         let count = left_out.iter().filter(|count| count.why == why).count();
-        (count > 0).then(|| format!("{count} {}", why.words()))
+        (count > 0).then(|| SaidText::new(why.text(), said_values!(shown = count)))
     });
-    counted.collect::<Vec<String>>().join(", ")
+    SaidList {
+        between: ", ".to_owned(),
+        texts: counted.collect(),
+    }
 }
 
 /// How many plants stood where each count was made.

@@ -2,18 +2,19 @@
 //! drawn block by block, or chance drew one order again and again: a slope of the ground, or whatever
 //! else runs across the field, lies in every difference alike, and no permutation of labels sees it.
 
-use checkstrip_model::Warning;
+use checkstrip_model::{SaidText, Warning};
 use checkstrip_spatial::cells::strip_direction;
 use checkstrip_spatial::strip_ground::StripField;
+use checkstrip_words::{said_values, warning};
 use geo::Centroid;
 
 /// Directions of the compass in eighths of a turn from north; those of the other half are these the other
 /// way round.
-const WORDS: [&str; 4] = [
-    "south to north",
-    "south-west to north-east",
-    "west to east",
-    "north-west to south-east",
+const DIRECTIONS: [&str; 4] = [
+    "one-order-south-north",
+    "one-order-southwest-northeast",
+    "one-order-west-east",
+    "one-order-northwest-southeast",
 ];
 
 /// A strip where it lies.
@@ -62,23 +63,23 @@ pub(crate) fn one_order(field: &StripField, block_of: &[Option<String>]) -> Opti
     // Across is a quarter turn to the right of along.
     let bearing = direction.to_degrees() + if axis == 0 { 90.0 } else { 0.0 };
     let mut eighth = (bearing.rem_euclid(360.0) / 45.0).round() as usize % 8;
-    if eighth >= WORDS.len() {
-        eighth -= WORDS.len();
+    if eighth >= DIRECTIONS.len() {
+        eighth -= DIRECTIONS.len();
         names.reverse();
     }
-    Some(Warning::new(
-        "one_order",
-        format!(
-            "All {} blocks hold their treatments in one order, from {}: {}. {} If the order was not \
-             drawn, p values and intervals are computations only: whatever runs across the field, such \
-             as a slope, a wet side or a row of the planter, favours the same treatment in every block, \
-             and more blocks do not average it out. Draw the order block by block next time.",
-            repeats + 1,
-            WORDS[eighth],
-            names.join(", "),
-            chance(&first, repeats)
-        ),
-    ))
+    let mut values = said_values!(
+        blocks = repeats + 1,
+        from = SaidText::new(DIRECTIONS[eighth], said_values!()),
+        treatments = names.join(", "),
+    );
+    // Above a million the figure says no more than that.
+    let times = chance(&first, repeats);
+    if times < 1e6 {
+        values.extend(said_values!(variant = "drawn", times = times));
+    } else {
+        values.extend(said_values!(variant = "rare"));
+    }
+    Some(warning("one_order", values))
 }
 
 /// The axis along which a block's strips are told apart (0 across, 1 along), and their treatments in
@@ -96,19 +97,14 @@ fn order(mut strips: Vec<Placed>) -> (usize, Vec<usize>) {
     )
 }
 
-/// How often drawing gives one order: a block has n! ÷ (repeats of a treatment)! orders.
-fn chance(order: &[usize], repeats: usize) -> String {
+/// In how many fields drawing gives one order once: a block has n! ÷ (repeats of a treatment)! orders.
+fn chance(order: &[usize], repeats: usize) -> f64 {
     let factorial = |count: usize| (1..=count).map(|k| k as f64).product::<f64>();
     let mut treatments = order.to_vec();
     treatments.sort_unstable();
     let alike = treatments.chunk_by(|a, b| a == b);
     let same: f64 = alike.map(|strips| factorial(strips.len())).product();
-    let times = (factorial(order.len()) / same).powi(repeats as i32);
-    if times < 1e6 {
-        format!("Drawn block by block, one field in {times:.0} comes out so.")
-    } else {
-        "Drawn block by block, not one field in a million comes out so.".to_owned()
-    }
+    (factorial(order.len()) / same).powi(repeats as i32)
 }
 
 #[cfg(test)]

@@ -4,12 +4,13 @@
 use crate::error::JobError;
 use crate::setup::StripSetup;
 use checkstrip_cleaning::CleaningOutcome;
-use checkstrip_model::{CleanLog, Problem, StripSet, Warning};
+use checkstrip_model::{CleanLog, Problem, SaidList, SaidText, StripSet, Warning};
 use checkstrip_spatial::cells::strip_direction;
 use checkstrip_spatial::overlay::MOST_TREATMENTS;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_sums::StripSum;
 use checkstrip_trial::{Rates, TrialError, blocks_in_a_row};
+use checkstrip_words::{said_values, warning};
 use geo::{Centroid, MultiPolygon};
 
 /// Names that mean the check when nobody names it.
@@ -181,16 +182,9 @@ pub(crate) fn blocks(
             .map(|strip| strip.strip_id.as_str())
             .collect();
         if !without.is_empty() {
-            let said = match without.as_slice() {
-                [one] => format!("Strip {one} has no block, while others have: it takes"),
-                several => format!(
-                    "Strips {} have no block, while others have: they take",
-                    several.join(", ")
-                ),
-            };
-            warnings.push(Warning::new(
+            warnings.push(warning(
                 "strips_without_block",
-                format!("{said} no part in comparisons within blocks."),
+                said_values!(count = without.len(), strips = without.join(", ")),
             ));
         }
         return (
@@ -213,18 +207,11 @@ pub(crate) fn blocks(
     let treatment: Vec<usize> = field.strips.iter().map(|strip| strip.treatment).collect();
     let block = blocks_in_a_row(&treatment, &across);
     let alone = block.iter().filter(|block| block.is_none()).count();
-    warnings.push(Warning::new(
-        "blocks_from_adjacency",
-        format!(
-            "The strips carry no blocks. Along the row of strips, neighbours that hold every \
-             treatment once were taken as a block{}.",
-            if alone > 0 {
-                format!("; {alone} strip(s) found no partner")
-            } else {
-                String::new()
-            }
-        ),
-    ));
+    let values = match alone {
+        0 => said_values!(),
+        alone => said_values!(variant = "alone", alone = alone),
+    };
+    warnings.push(warning("blocks_from_adjacency", values));
     (
         block
             .into_iter()
@@ -245,19 +232,22 @@ pub(crate) fn warn_of_strips(
     let id = |place: usize| set.strips[place].strip_id.as_str();
     let list = |ids: &[&str]| ids.join(", ");
     if !field.overlapping.is_empty() {
-        let pairs: Vec<String> = field
+        let pairs: Vec<SaidText> = field
             .overlapping
             .iter()
             .take(5)
-            .map(|&(a, b, area)| format!("{} and {} ({area:.0} m²)", id(a), id(b)))
+            .map(|&(a, b, area)| {
+                let values = said_values!(first = id(a), second = id(b), area = area);
+                SaidText::new("strips-overlap-pair", values)
+            })
             .collect();
-        warnings.push(Warning::new(
+        let pairs = SaidList {
+            between: "; ".to_owned(),
+            texts: pairs,
+        };
+        warnings.push(warning(
             "strips_overlap",
-            format!(
-                "{} pair(s) of strips claim the same ground: {}. That ground was left out of both.",
-                field.overlapping.len(),
-                pairs.join("; ")
-            ),
+            said_values!(count = field.overlapping.len(), pairs = pairs),
         ));
     }
     let empty: Vec<&str> = (0..set.strips.len())
@@ -265,13 +255,9 @@ pub(crate) fn warn_of_strips(
         .map(id)
         .collect();
     if !empty.is_empty() {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "inset_leaves_nothing",
-            format!(
-                "Nothing is left of strip(s) {} once {inset_m:.1} m are kept clear inside their \
-                 edges: draw them wider or set a smaller inset.",
-                list(&empty)
-            ),
+            said_values!(strips = list(&empty), inset = inset_m),
         ));
     }
     let untouched: Vec<&str> = (0..set.strips.len())
@@ -279,13 +265,9 @@ pub(crate) fn warn_of_strips(
         .map(id)
         .collect();
     if !untouched.is_empty() {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "strip_not_harvested",
-            format!(
-                "No kept record lies on strip(s) {}: no pass touched them, or all their records \
-                 were dropped.",
-                list(&untouched)
-            ),
+            said_values!(strips = list(&untouched)),
         ));
     }
     for problem in &set.problems {

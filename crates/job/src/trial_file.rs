@@ -2,7 +2,7 @@
 //! are relative to the file itself.
 
 use crate::error::JobError;
-use crate::setup::{LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
+use crate::setup::{LanguageSetup, LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
 use crate::toml_file::read_toml;
 use crate::zones::{CLASSES, USUAL_CLASSES};
 use checkstrip_cleaning::Recipe;
@@ -10,6 +10,7 @@ use checkstrip_formats::{FormatError, StripOptions, expand_globs};
 use checkstrip_model::units::{M_PER_FOOT, parse_length};
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Operation, Problem};
 use checkstrip_trial::PayoffSetup;
+use checkstrip_words::Language;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -29,6 +30,7 @@ struct TrialFile {
     payoff: Option<PayoffSetup>,
     zones: Option<ZonesTable>,
     stand: Option<StandTable>,
+    report: Option<ReportTable>,
 }
 
 #[derive(Deserialize)]
@@ -107,6 +109,13 @@ struct StandTable {
     columns: BTreeMap<String, ColumnSource>,
 }
 
+#[derive(Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ReportTable {
+    language: Option<String>,
+    words: Option<String>,
+}
+
 /// Reads a trial file and finds the logs it names.
 ///
 /// # Errors
@@ -176,6 +185,7 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
         .zones
         .map(|table| zones(table, base, &problem))
         .transpose()?;
+    let language = language(file.report.unwrap_or_default(), base, &problem)?;
     let patterns = file.harvest.logs.into_vec();
     let defaults = StripOptions::default();
     Ok(TrialSetup {
@@ -201,6 +211,28 @@ pub fn read_trial_file(path: &Path) -> Result<TrialSetup, JobError> {
         money: file.payoff,
         zones,
         stand,
+        language,
+    })
+}
+
+/// The `[report]` table.
+fn language(
+    table: ReportTable,
+    base: &Path,
+    problem: &impl Fn(String) -> Problem,
+) -> Result<LanguageSetup, Problem> {
+    let named = table.language.map(|key| {
+        Language::from_key(&key).ok_or_else(|| {
+            let keys: Vec<&str> = Language::ALL.iter().map(|language| language.key()).collect();
+            problem(format!("[report] language is {key:?}, which is not built in")).hint(format!(
+                "the languages are {}; for another one write a file of words, see docs/languages.md",
+                keys.join(" and ")
+            ))
+        })
+    });
+    Ok(LanguageSetup {
+        language: named.transpose()?,
+        words: table.words.map(|file| base.join(file)),
     })
 }
 

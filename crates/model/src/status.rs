@@ -70,23 +70,6 @@ impl Status {
             .find(|s| s.key() == key)
     }
 
-    /// The reason in a grower's words, for legends and tables.
-    pub fn words(self) -> &'static str {
-        match self {
-            Status::Kept => "kept",
-            Status::HeaderUp => "header up or not cutting",
-            Status::PassStart => "start of a pass",
-            Status::PassEnd => "end of a pass",
-            Status::Overlap => "ground already harvested",
-            Status::Speed => "stopped, too slow, too fast or abrupt",
-            Status::Position => "position missing or jumped",
-            Status::Time => "time missing, repeated or wrong",
-            Status::YieldLimit => "yield missing or not possible",
-            Status::LocalOutlier => "far from its neighbours",
-            Status::Moisture => "moisture missing or not possible",
-        }
-    }
-
     /// Whether the record counts.
     pub fn is_kept(self) -> bool {
         self == Status::Kept

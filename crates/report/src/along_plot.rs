@@ -2,9 +2,11 @@
 //! line at no difference and one at break-even. Places are worked out here in the units of the drawing;
 //! the template turns them into SVG.
 
+use crate::along_strips::from_to;
 use crate::axes::{Axes, Axis, Dot, Tick, ends};
-use crate::figures::{Figures, counted, number};
+use crate::figures::Figures;
 use checkstrip_model::results::{AdvantageAlong, AlongWindow};
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// Width and height of the drawing.
@@ -65,7 +67,7 @@ impl AlongPlot {
             .map(|kg_ha| figures.shown_yield(kg_ha));
         let (low, high) = ends(shown)?;
         let margin = if high > low { (high - low) * 0.05 } else { 1.0 };
-        let unit = figures.yield_unit();
+        let (words, unit) = (figures.words, figures.yield_unit());
         let axes = Axes::new(
             SIZE,
             Axis {
@@ -73,9 +75,11 @@ impl AlongPlot {
                 to: figures.shown_length(last.to_m),
                 ticks_from: 0.0,
                 ticks: 7.0,
-                label: format!(
-                    "distance from the {from_end} end, {}",
-                    figures.length_unit()
+                label: say!(
+                    words,
+                    "along-axis",
+                    end = words.compass(from_end),
+                    unit = figures.length_unit()
                 ),
             },
             Axis {
@@ -83,8 +87,12 @@ impl AlongPlot {
                 to: high + margin,
                 ticks_from: low - margin,
                 ticks: 6.0,
-                label: format!("{} less {}, {unit}", along.treatment, along.check),
+                label: format!(
+                    "{}, {unit}",
+                    figures.difference_name(&along.treatment, &along.check)
+                ),
             },
+            words.marks(),
         );
         let x = |metres: f64| axes.x(figures.shown_length(metres));
         let y = |kg_ha: f64| axes.y(figures.shown_yield(kg_ha));
@@ -125,19 +133,20 @@ impl AlongPlot {
                 .map(|window| Dot {
                     x: middle(window),
                     y: y(window.advantage_kg_ha),
-                    says: format!(
-                        "{} to {}: {} {unit}, {}",
-                        number(figures.shown_length(window.from_m), 0),
-                        figures.whole_length(window.to_m),
-                        figures.yields(window.advantage_kg_ha),
-                        counted(window.blocks, "block", "blocks")
+                    says: say!(
+                        words,
+                        "along-dot",
+                        stretch = from_to(window.from_m, window.to_m, figures),
+                        size = figures.yields(window.advantage_kg_ha),
+                        unit = unit,
+                        blocks = figures.counted("count-blocks", window.blocks)
                     ),
                 })
                 .collect(),
             zero: y(0.0),
             break_even: even.zip(break_even_bu_ac).map(|(kg_ha, bushels)| Tick {
                 at: y(kg_ha),
-                label: format!("break-even, {}", figures.break_even(bushels)),
+                label: say!(words, "plot-break-even", gain = figures.break_even(bushels)),
             }),
             axes,
         })

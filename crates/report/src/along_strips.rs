@@ -3,10 +3,11 @@
 
 use crate::along_plot::AlongPlot;
 use crate::answer::payoff_of;
-use crate::figures::{Figures, counted, number, p_value};
+use crate::figures::Figures;
 use checkstrip_model::results::{
     AdvantageAlong, AlongStretch, AlongStrips, AlongTest, AlongWindow, Results,
 };
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// Chance that is taken for luck no longer, as everywhere in the report.
@@ -32,7 +33,9 @@ pub(crate) struct AlongSection {
 pub(crate) fn along_section(results: &Results, figures: Figures) -> Option<AlongSection> {
     let along = results.along_strips.as_ref()?;
     let intro = match (&along.why_none, along.window_m, along.step_m) {
-        (Some(why), ..) => why.clone(),
+        (Some(why), ..) => figures
+            .words
+            .carried("along-none", why, &along.why_none_values),
         (None, Some(window_m), Some(step_m)) => intro(along, window_m, step_m, figures),
         _ => return None,
     };
@@ -40,10 +43,14 @@ pub(crate) fn along_section(results: &Results, figures: Figures) -> Option<Along
         let even = payoff_of(results, &shown.treatment).map(|payoff| payoff.break_even_bu_ac);
         let step_m = along.step_m.unwrap_or(f64::INFINITY);
         Part {
-            title: format!("{} less {} along the strips", shown.treatment, shown.check),
+            title: say!(
+                figures.words,
+                "along-title",
+                comparison = figures.difference_name(&shown.treatment, &shown.check)
+            ),
             sentences: sentences(shown, figures),
             chart: AlongPlot::new(shown, step_m, &along.from_end, even, figures),
-            caption: caption(shown),
+            caption: caption(shown, figures),
         }
     };
     Some(AlongSection {
@@ -53,48 +60,38 @@ pub(crate) fn along_section(results: &Results, figures: Figures) -> Option<Along
 }
 
 fn intro(along: &AlongStrips, window_m: f64, step_m: f64, figures: Figures) -> String {
-    let mut text = format!(
-        "Where along the strips did it gain? Each point of a chart is the mean of the blocks over {} of \
-         driving, and every {} there is a new one, so neighbouring points share ground. Distances count \
-         from the {} end.",
-        figures.whole_length(window_m),
-        figures.whole_length(step_m),
-        along.from_end
+    let words = figures.words;
+    let mut text = say!(
+        words,
+        "along-intro",
+        window = figures.whole_length(window_m),
+        step = figures.whole_length(step_m),
+        end = words.compass(&along.from_end)
     );
     if along.strips_left_out > 0 {
-        let (one, many) = ("strip, which runs", "strips, which run");
-        text.push_str(&format!(
-            " Left out: {} another way than most.",
-            counted(along.strips_left_out, one, many)
-        ));
+        text.push(' ');
+        text.push_str(&figures.counted("along-left-out", along.strips_left_out));
     }
     text
 }
 
-pub(crate) fn p_words(p: f64) -> String {
-    let text = p_value(p);
-    if text.starts_with('<') {
-        format!("p {text}")
-    } else {
-        format!("p = {text}")
-    }
-}
-
 fn sentences(along: &AdvantageAlong, figures: Figures) -> Vec<String> {
+    let words = figures.words;
+    let blocks = figures.counted("count-blocks", along.blocks);
     let (Some(anywhere), Some(change)) = (&along.anywhere, &along.change) else {
-        return vec![format!(
-            "With {} and {} nothing can be said about luck along the strips: three blocks and two \
-             windows are the least.",
-            counted(along.blocks, "block", "blocks"),
-            counted(along.windows.len(), "window", "windows")
+        return vec![say!(
+            words,
+            "along-untested",
+            blocks = blocks,
+            windows = figures.counted("count-windows", along.windows.len())
         )];
     };
     if anywhere.smallest_p > LUCK {
-        return vec![format!(
-            "With {} no stretch can be told from luck: the smallest p that so few can give is {}, \
-             whatever the yields. Six blocks or more are needed.",
-            counted(along.blocks, "block", "blocks"),
-            number(anywhere.smallest_p, 2)
+        return vec![say!(
+            words,
+            "along-few-blocks",
+            blocks = blocks,
+            p = figures.number(anywhere.smallest_p, 2)
         )];
     }
     vec![
@@ -104,86 +101,80 @@ fn sentences(along: &AdvantageAlong, figures: Figures) -> Vec<String> {
 }
 
 /// `1,200 to 1,397 ft`.
-fn from_to(from_m: f64, to_m: f64, figures: Figures) -> String {
-    let from = number(figures.shown_length(from_m), 0);
-    format!("{from} to {}", figures.whole_length(to_m))
+pub(crate) fn from_to(from_m: f64, to_m: f64, figures: Figures) -> String {
+    say!(
+        figures.words,
+        "range-with-unit",
+        low = figures.number(figures.shown_length(from_m), 0),
+        high = figures.number(figures.shown_length(to_m), 0),
+        unit = figures.length_unit()
+    )
 }
 
 fn change_words(change: &AlongTest, figures: Figures) -> String {
-    let p = p_words(change.p_value);
+    let words = figures.words;
+    let p = figures.p_words(change.p_value);
     if change.p_value > LUCK {
-        return format!(
-            "Nothing shows that the advantage changes along the strips ({p}): ups and downs like those in \
-             the chart come about by the luck of the ground alone. Do not treat parts of the field \
-             differently for them."
-        );
+        return say!(words, "along-no-change", p = p);
     }
     let [from_m, to_m] = change.most_at_m;
-    format!(
-        "The advantage changes along the strips by more than luck ({p}). What stands out most is {}, \
-         where it is {} {} {} than its mean along the strips.",
-        from_to(from_m, to_m, figures),
-        figures.yields(change.most_kg_ha.abs()),
-        figures.yield_unit(),
-        if change.most_kg_ha > 0.0 {
+    say!(
+        words,
+        "along-change",
+        outcome = if change.most_kg_ha > 0.0 {
             "more"
         } else {
             "less"
-        }
+        },
+        p = p,
+        stretch = from_to(from_m, to_m, figures),
+        size = figures.yields(change.most_kg_ha.abs()),
+        unit = figures.yield_unit()
     )
 }
 
 fn anywhere_words(along: &AdvantageAlong, anywhere: &AlongTest, figures: Figures) -> String {
-    let p = p_words(anywhere.p_value);
+    let words = figures.words;
+    let p = figures.p_words(anywhere.p_value);
     let named = |side: &str| -> Option<String> {
         let of_side = |stretch: &&AlongStretch| stretch.side == side;
         let found = along.stretches.iter().filter(of_side);
-        let words: Vec<String> = found
+        found
             .map(|stretch| from_to(stretch.from_m, stretch.to_m, figures))
-            .collect();
-        (!words.is_empty()).then(|| words.join(" and "))
+            .reduce(|first, second| {
+                say!(words, "joined-and", first = first, second = second)
+            })
     };
-    let (gain, loss) = (named("gain"), named("loss"));
-    let said = match (&gain, &loss) {
-        (Some(gain), Some(loss)) => format!("it gained from {gain}, and lost from {loss}"),
-        (Some(gain), None) => format!("it gained from {gain}"),
-        (None, Some(loss)) => format!("it lost from {loss}"),
+    let mut text = match (named("gain"), named("loss")) {
+        (Some(gain), Some(loss)) => {
+            say!(words, "along-gained-and-lost", gain = gain, loss = loss, p = p)
+        }
+        (Some(gain), None) => say!(words, "along-gained", gain = gain, p = p),
+        (None, Some(loss)) => say!(words, "along-lost", loss = loss, p = p),
         (None, None) if anywhere.p_value <= LUCK => {
-            return format!(
-                "Somewhere along the strips it differs from the check by more than luck ({p}), but with \
-                 all windows judged at once no one stretch is sure."
-            );
+            return say!(words, "along-somewhere", p = p);
         }
-        (None, None) => {
-            return format!(
-                "With all windows judged at once, no stretch differs from zero by more than luck ({p})."
-            );
-        }
+        (None, None) => return say!(words, "along-nowhere", p = p),
     };
-    let mut text = format!(
-        "With all windows judged at once, {said}; that there is no difference anywhere has {p}."
-    );
     if along
         .change
         .as_ref()
         .is_some_and(|change| change.p_value > LUCK)
     {
-        text.push_str(" That is where it is surest, not where it is larger than elsewhere.");
+        text.push(' ');
+        text.push_str(&say!(words, "along-surest"));
     }
     text
 }
 
-fn caption(along: &AdvantageAlong) -> String {
-    let narrow = "holds 19 times in 20 at a place chosen before the harvest; among many places, about one in \
-                  twenty leaves the line of no difference out by luck alone.";
+fn caption(along: &AdvantageAlong, figures: Figures) -> String {
+    let words = figures.words;
     let at_once = |window: &AlongWindow| window.interval_95_family_kg_ha.is_some();
     if along.windows.iter().any(at_once) {
-        format!(
-            "Read the wide band: it holds at all places at once, about 19 times in 20. The narrow one {narrow}"
-        )
+        say!(words, "along-caption-wide")
     } else if along.blocks > 1 {
-        format!("The band {narrow}")
+        say!(words, "along-caption-narrow")
     } else {
-        "One block: there is nothing to judge its ups and downs by.".to_owned()
+        say!(words, "along-caption-none")
     }
 }

@@ -1,8 +1,8 @@
 //! The two axes of a chart with curves: from values as shown to places in the drawing, with round
 //! values along both. The template `axes.html` draws them.
 
-use crate::figures::number;
 use crate::row_plot::{place_to_tenths, round_step};
+use checkstrip_words::Marks;
 use serde::Serialize;
 
 /// Room beside the drawing's edges for what the axes say, in units of the drawing.
@@ -57,8 +57,8 @@ pub(crate) struct Axes {
 }
 
 impl Axes {
-    /// Axes of a drawing of `size` (width and height), each spanning more than nothing.
-    pub(crate) fn new([width, height]: [f64; 2], x: Axis, y: Axis) -> Axes {
+    /// Axes of a drawing of `size` (width and height), each spanning more than nothing; figures with `marks`.
+    pub(crate) fn new([width, height]: [f64; 2], x: Axis, y: Axis, marks: &Marks) -> Axes {
         let mut axes = Axes {
             width,
             height,
@@ -73,8 +73,8 @@ impl Axes {
             x: [x.from, x.to],
             y: [y.from, y.to],
         };
-        axes.x_ticks = ticks(x.ticks_from, x.to, x.ticks, |shown| axes.x(shown));
-        axes.y_ticks = ticks(y.ticks_from, y.to, y.ticks, |shown| axes.y(shown));
+        axes.x_ticks = ticks(x.ticks_from, x.to, x.ticks, marks, |shown| axes.x(shown));
+        axes.y_ticks = ticks(y.ticks_from, y.to, y.ticks, marks, |shown| axes.y(shown));
         axes
     }
 
@@ -92,14 +92,20 @@ impl Axes {
     }
 }
 
-fn ticks(low: f64, high: f64, wanted: f64, place: impl Fn(f64) -> f64) -> Vec<Tick> {
+fn ticks(
+    low: f64,
+    high: f64,
+    wanted: f64,
+    marks: &Marks,
+    place: impl Fn(f64) -> f64,
+) -> Vec<Tick> {
     let (step, decimals) = round_step((high - low) / wanted);
     let values = ((low / step).ceil() as i64)..=((high / step).floor() as i64);
     let values = values.map(|k| k as f64 * step);
     values
         .map(|shown| Tick {
             at: place(shown),
-            label: number(shown, decimals),
+            label: marks.number(shown, decimals),
         })
         .collect()
 }

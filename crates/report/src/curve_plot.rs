@@ -6,6 +6,7 @@ use crate::axes::{Axes, Axis, Dot, ends};
 use crate::figures::Figures;
 use crate::rate_response::rate_text;
 use checkstrip_model::results::RateResponse;
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// Width and height of the drawing.
@@ -50,7 +51,7 @@ impl CurvePlot {
         let (x_margin, y_margin) = (margin(x_low, x_high), margin(y_low, y_high));
         let (x_from, x_to) = (x_low - x_margin, x_high + x_margin);
         let (y_from, y_to) = (y_low - y_margin, y_high + y_margin);
-        let unit = figures.yield_unit();
+        let (words, unit) = (figures.words, figures.yield_unit());
         let axes = Axes::new(
             SIZE,
             Axis {
@@ -59,9 +60,9 @@ impl CurvePlot {
                 ticks_from: x_from.max(0.0),
                 ticks: 6.0,
                 label: if response.rate_unit.is_empty() {
-                    "rate".to_owned()
+                    say!(words, "rates-axis")
                 } else {
-                    format!("rate, {}", response.rate_unit)
+                    say!(words, "rates-axis-unit", unit = &response.rate_unit)
                 },
             },
             Axis {
@@ -69,8 +70,9 @@ impl CurvePlot {
                 to: y_to,
                 ticks_from: y_from,
                 ticks: 5.0,
-                label: format!("yield, {unit}"),
+                label: say!(words, "plot-yields-axis", unit = unit),
             },
+            words.marks(),
         );
         let x = |rate: f64| axes.x(rate);
         let y = |shown: f64| axes.y(shown);
@@ -92,10 +94,12 @@ impl CurvePlot {
                 .map(|rate| Dot {
                     x: x(rate.rate),
                     y: y(figures.shown_yield(rate.yield_kg_ha)),
-                    says: format!(
-                        "{}: {} {unit}",
-                        rate_text(response, rate.rate),
-                        figures.yields(rate.yield_kg_ha)
+                    says: say!(
+                        words,
+                        "rates-dot",
+                        rate = rate_text(response, rate.rate, figures),
+                        yield = figures.yields(rate.yield_kg_ha),
+                        unit = unit
                     ),
                 })
                 .collect(),
@@ -103,7 +107,11 @@ impl CurvePlot {
                 at: x(best.rate),
                 from: x(best.interval_95[0]),
                 to: x(best.interval_95[1]),
-                says: format!("best rate: {}", rate_text(response, best.rate)),
+                says: say!(
+                    words,
+                    "rates-best-mark",
+                    rate = rate_text(response, best.rate, figures)
+                ),
             }),
             axes,
         })

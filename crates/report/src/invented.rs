@@ -140,6 +140,7 @@ pub(crate) fn along_strips(interval: Option<f64>, change_p: f64, anywhere_p: f64
         window_m: Some(60.0),
         step_m: Some(20.0),
         why_none: None,
+        why_none_values: Default::default(),
         treatments: vec![AdvantageAlong {
             treatment: "rolled".to_owned(),
             check: "check".to_owned(),
@@ -234,6 +235,7 @@ pub(crate) fn results() -> Results {
             grain_smear_s: Some(2.1),
             grain_delay_note: "Rests on 1,204 pairs of neighbours cut in opposite directions."
                 .to_owned(),
+            grain_delay_values: Default::default(),
             kept: 18_809,
             removed,
             footprint_area_ha: 35.1,
@@ -263,6 +265,7 @@ pub(crate) fn results() -> Results {
         ],
         headline: "Paired strips are the headline because every block holds both treatments."
             .to_owned(),
+        headline_values: Default::default(),
         overall_test: None,
         payoff: vec![Payoff {
             treatment: "rolled".to_owned(),

@@ -32,7 +32,8 @@ pub use planting::{
 };
 pub use pooled::{pooled_in_words, render_pooled};
 
-use checkstrip_model::{results::Results, units::UnitSystem};
+use checkstrip_model::results::Results;
+use checkstrip_words::Reader;
 
 /// A map to show in the report.
 #[derive(Debug, Clone, Copy)]
@@ -61,7 +62,7 @@ pub enum ReportError {
     Chart(#[from] checkstrip_drawing::DrawingError),
 }
 
-/// The report as one HTML document in UTF-8, figures in `units`. Maps appear in the order given.
+/// The report as one HTML document in UTF-8, for `reader`. Maps appear in the order given.
 /// Figures that are missing or not finite are shown as a dash.
 ///
 /// # Errors
@@ -69,15 +70,15 @@ pub enum ReportError {
 pub fn render(
     results: &Results,
     maps: &[ReportMap],
-    units: UnitSystem,
+    reader: Reader,
 ) -> Result<String, ReportError> {
-    page::render(results, maps, units)
+    page::render(results, maps, reader)
 }
 
 /// The answer in plain sentences, one paragraph per treatment: what [`render`] puts first, for the
 /// command line and other summaries.
-pub fn answer_in_words(results: &Results, units: UnitSystem) -> Vec<String> {
-    answer::answer(results, units)
+pub fn answer_in_words(results: &Results, reader: Reader) -> Vec<String> {
+    answer::answer(results, figures::Figures::new(&results.field, reader))
 }
 
 #[cfg(test)]

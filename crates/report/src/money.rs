@@ -1,15 +1,16 @@
 //! The money section below its table: what would turn the answer, in sentences, and the odds at other
 //! prices, costs and amounts.
 
-use crate::figures::{Figures, number, odds};
-use crate::tables::Table;
+use crate::figures::Figures;
+use crate::tables::{Table, figures_under, words_under};
 use checkstrip_model::results::{OddsGrid, Payoff, Results};
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// One treatment's part of the money section.
 #[derive(Debug, Serialize)]
 pub(crate) struct MoneyOf {
-    treatment: String,
+    heading: String,
     sentences: Vec<String>,
     tables: Vec<Table>,
 }
@@ -20,7 +21,11 @@ pub(crate) fn money_details(results: &Results, figures: Figures) -> Vec<MoneyOf>
         .payoff
         .iter()
         .map(|payoff| MoneyOf {
-            treatment: payoff.treatment.clone(),
+            heading: say!(
+                figures.words,
+                "money-turn-heading",
+                treatment = &payoff.treatment
+            ),
             sentences: [
                 even(payoff, figures),
                 sure(payoff, figures),
@@ -38,43 +43,41 @@ pub(crate) fn money_details(results: &Results, figures: Figures) -> Vec<MoneyOf>
         .collect()
 }
 
-fn per_area(figures: Figures, per_ac: f64) -> String {
-    let area = figures.area_word();
-    let article = if area.starts_with('a') { "an" } else { "a" };
-    format!("{} {article} {area}", figures.money_per_area(per_ac))
-}
-
 /// Where the net is zero.
 fn even(payoff: &Payoff, figures: Figures) -> Option<String> {
     let turns = payoff.turning_points?;
     let worth = turns.even_cost_per_ac?;
     let cost = payoff.cost_per_ac;
-    let odds = if payoff.odds_it_pays.is_finite() {
-        "; there the odds are even"
-    } else {
-        ""
-    };
+    let with_odds = payoff.odds_it_pays.is_finite();
+    let words = figures.words;
     Some(match turns.even_price_per_bu {
-        Some(price) if cost > 0.0 => format!(
-            "With the difference found, it just pays for itself at {}, or at a cost of {}{odds}.",
-            figures.price(price),
-            per_area(figures, worth)
+        Some(price) if cost > 0.0 => say!(
+            words,
+            if with_odds {
+                "money-even-odds"
+            } else {
+                "money-even"
+            },
+            price = figures.price(price),
+            cost = figures.money_an_area(worth)
         ),
-        Some(price) => format!(
-            "It saves {} and loses grain: it just pays for itself at {}, and not above{odds}.",
-            per_area(figures, -cost),
-            figures.price(price)
+        Some(price) => say!(
+            words,
+            if with_odds {
+                "money-even-saving-odds"
+            } else {
+                "money-even-saving"
+            },
+            saving = figures.money_an_area(-cost),
+            price = figures.price(price)
         ),
-        None if cost > 0.0 && worth < 0.0 => format!(
-            "With the difference found, no price makes it pay: it would have to save {}.",
-            per_area(figures, -worth)
+        None if cost > 0.0 && worth < 0.0 => say!(
+            words,
+            "money-no-price",
+            saving = figures.money_an_area(-worth)
         ),
-        None if cost > 0.0 => "With no difference in yield, no price makes it pay.".to_owned(),
-        None => {
-            "It costs no more than the check and, with the difference found, loses no grain: it \
-                 pays at any price."
-                .to_owned()
-        }
+        None if cost > 0.0 => say!(words, "money-no-difference"),
+        None => say!(words, "money-any-price"),
     })
 }
 
@@ -86,12 +89,13 @@ fn sure(payoff: &Payoff, figures: Figures) -> Option<String> {
         return None;
     }
     Some(match turns.sure_price_per_bu {
-        Some(price) => format!(
-            "Even the lower end of the 95 % interval pays from {} on, or up to a cost of {}.",
-            figures.price(price),
-            per_area(figures, worth)
+        Some(price) => say!(
+            figures.words,
+            "money-sure",
+            price = figures.price(price),
+            cost = figures.money_an_area(worth)
         ),
-        None => "The lower end of the 95 % interval pays at no price.".to_owned(),
+        None => say!(figures.words, "money-never-sure"),
     })
 }
 
@@ -105,24 +109,39 @@ fn prices(payoff: &Payoff, figures: Figures) -> Option<String> {
     let at = |place: usize| {
         Some((
             figures.price(*grid.prices_per_bu.get(place)?),
-            odds(*grid.odds.get(own)?.get(place)?)?,
+            figures.odds(*grid.odds.get(own)?.get(place)?)?,
         ))
     };
     let (low, low_odds) = at(0)?;
     let (high, high_odds) = at(grid.prices_per_bu.len().checked_sub(1)?)?;
+    let words = figures.words;
     Some(if low_odds == high_odds {
-        format!("From {low} to {high} the odds that it paid stay {low_odds}.")
+        say!(
+            words,
+            "money-prices-same",
+            low = low,
+            high = high,
+            odds = low_odds
+        )
     } else {
-        format!("At {low} the odds that it paid are {low_odds}, at {high} {high_odds}.")
+        say!(
+            words,
+            "money-prices",
+            low = low,
+            low_odds = low_odds,
+            high = high,
+            high_odds = high_odds
+        )
     })
 }
 
 /// Odds in percent; near the ends no more is said than is known.
-fn share(odds: f64) -> String {
+fn share(odds: f64, figures: Figures) -> String {
+    let words = figures.words;
     match odds {
-        p if p > 0.99 => "> 99 %".to_owned(),
-        p if p < 0.01 => "< 1 %".to_owned(),
-        p => format!("{} %", number(p * 100.0, 0)),
+        p if p > 0.99 => say!(words, "percent-large", share = figures.number(99.0, 0)),
+        p if p < 0.01 => say!(words, "percent-small", share = figures.number(1.0, 0)),
+        p => figures.percentage(p * 100.0, 0),
     }
 }
 
@@ -132,32 +151,31 @@ fn grid(payoff: &Payoff, figures: Figures) -> Option<Table> {
         costs_per_ac,
         odds,
     } = payoff.odds_grid.as_ref()?;
-    let mut headings = vec![format!("Cost per {}", figures.area_unit())];
-    headings.extend(
-        prices_per_bu
-            .iter()
-            .map(|price| format!("#{}", figures.price(*price))),
-    );
-    let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
+    let words = figures.words;
+    let mut headings = vec![words_under(say!(
+        words,
+        "column-cost-per",
+        unit = figures.area_unit()
+    ))];
+    let prices = prices_per_bu.iter();
+    headings.extend(prices.map(|price| figures_under(figures.price(*price))));
     let rows = costs_per_ac
         .iter()
         .zip(odds)
         .map(|(cost, odds)| {
-            let own = if *cost == payoff.cost_per_ac {
-                " (as given)"
+            let shown = figures.money_per_area(*cost);
+            let shown = if *cost == payoff.cost_per_ac {
+                say!(words, "money-grid-own", cost = shown)
             } else {
-                ""
+                shown
             };
-            let mut row = vec![format!("{}{own}", figures.money_per_area(*cost))];
-            row.extend(odds.iter().map(|p| share(*p)));
+            let mut row = vec![shown];
+            row.extend(odds.iter().map(|p| share(*p, figures)));
             row
         })
         .collect();
-    Some(Table::new(
-        &format!("Odds that {} paid, by cost and price", payoff.treatment),
-        &headings,
-        rows,
-    ))
+    let caption = say!(words, "money-grid", treatment = &payoff.treatment);
+    Some(Table::new(caption, headings, rows))
 }
 
 fn amounts(payoff: &Payoff, figures: Figures) -> Option<Table> {
@@ -171,16 +189,21 @@ fn amounts(payoff: &Payoff, figures: Figures) -> Option<Table> {
             vec![
                 figures.money_per_area(at_least.net_per_ac),
                 figures.break_even(at_least.gain_bu_ac),
-                share(at_least.odds),
+                share(at_least.odds, figures),
             ]
         })
         .collect();
+    let words = figures.words;
     Some(Table::new(
-        &format!("Odds that {} left at least so much", payoff.treatment),
-        &[
-            &format!("Left per {}", figures.area_unit()),
-            "#Gain it takes",
-            "#Odds",
+        say!(words, "money-amounts", treatment = &payoff.treatment),
+        vec![
+            words_under(say!(
+                words,
+                "money-amounts-left",
+                unit = figures.area_unit()
+            )),
+            figures_under(say!(words, "money-amounts-gain")),
+            figures_under(say!(words, "money-amounts-odds")),
         ],
         rows,
     ))

@@ -3,7 +3,7 @@
 use crate::along_strips::{AlongSection, along_section};
 use crate::answer::answer;
 use crate::cautions::cautions;
-use crate::figures::{Figures, number};
+use crate::figures::Figures;
 use crate::machines::{MachinesSection, machines_section};
 use crate::money::{MoneyOf, money_details};
 use crate::plots::{Plot, plots};
@@ -15,51 +15,77 @@ use crate::{ReportError, ReportMap};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use checkstrip_model::Warning;
-use checkstrip_model::{
-    results::{Results, Tool},
-    units::UnitSystem,
-};
+use checkstrip_model::results::Results;
+use checkstrip_words::{Reader, Words, say};
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
 use minijinja::{Environment, UndefinedBehavior};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 #[derive(Serialize)]
 pub(crate) struct MapFigure<'a> {
     key: &'a str,
     title: &'a str,
     caption: &'a str,
+    /// What is read out in its place.
+    alt: String,
     /// The PNG file in base 64.
     data: String,
 }
 
 /// Maps as templates read them.
-pub(crate) fn map_figures<'a>(maps: &[ReportMap<'a>]) -> Vec<MapFigure<'a>> {
+pub(crate) fn map_figures<'a>(maps: &[ReportMap<'a>], words: &Words) -> Vec<MapFigure<'a>> {
     maps.iter()
         .map(|map| MapFigure {
             key: map.key,
             title: map.title,
             caption: map.caption,
+            alt: say!(
+                words,
+                "report-map-alt",
+                title = map.title,
+                caption = map.caption
+            ),
             data: STANDARD.encode(map.png),
         })
         .collect()
 }
 
+/// Ids of the fixed words that every page has: its language, its headings.
+pub(crate) const FIXED_WORDS: [&str; 2] = ["language-tag", "report-"];
+
+/// A warning as it is read: its message in the reader's language.
+#[derive(Serialize)]
+pub(crate) struct SaidWarning {
+    message: String,
+}
+
+/// Warnings in the reader's language.
+pub(crate) fn said_warnings(warnings: &[Warning], words: &Words) -> Vec<SaidWarning> {
+    let said = warnings.iter().map(|warning| SaidWarning {
+        message: words.warning(warning),
+    });
+    said.collect()
+}
+
 /// What the template reads.
 #[derive(Serialize)]
 struct Page<'a> {
+    /// Fixed words, such as headings, by their ids in the language files.
+    words: BTreeMap<String, String>,
     title: &'a str,
     about: String,
     answer: Vec<String>,
-    headline: &'a str,
-    warnings: &'a [Warning],
+    headline: String,
+    warnings: Vec<SaidWarning>,
     plots: Vec<Plot>,
     zones: Option<ZonesSection>,
     along: Option<AlongSection>,
     stand: Option<StandSection>,
     maps: Vec<MapFigure<'a>>,
     strips: Option<Table>,
-    inset: String,
+    strips_note: String,
     comparisons: Option<Table>,
     cleaning: Table,
     cleaning_facts: Vec<String>,
@@ -72,43 +98,45 @@ struct Page<'a> {
     files: Table,
     columns: Option<Table>,
     settings: Table,
-    tool: &'a Tool,
-    schema: &'a str,
-    bushel: String,
-    cautions: Vec<&'static str>,
+    footer: String,
+    cautions: Vec<String>,
 }
 
 pub(crate) fn render(
     results: &Results,
     maps: &[ReportMap],
-    units: UnitSystem,
+    reader: Reader,
 ) -> Result<String, ReportError> {
-    let figures = Figures {
-        field: &results.field,
-        units,
-    };
+    let figures = Figures::new(&results.field, reader);
+    let words = reader.words;
     let filled = |table: Table| (!table.is_empty()).then_some(table);
     let page = Page {
+        words: words.fixed(&FIXED_WORDS),
         title: &results.field.name,
-        about: format!(
-            "{} at {} % moisture, {} {} under the header",
-            results.field.crop,
-            results.field.market_moisture_pct,
-            figures.area(results.input.area_ha * 10_000.0),
-            figures.area_unit()
+        about: say!(
+            words,
+            "report-about",
+            crop = figures.crop(),
+            moisture = words.shortest(results.field.market_moisture_pct),
+            area = figures.area(results.input.area_ha * 10_000.0),
+            unit = figures.area_unit()
         ),
-        answer: answer(results, units),
-        headline: &results.headline,
-        warnings: &results.warnings,
+        answer: answer(results, figures),
+        headline: words.carried("headline", &results.headline, &results.headline_values),
+        warnings: said_warnings(&results.warnings, words),
         plots: plots(results, figures),
         zones: zones_section(results, figures),
         along: along_section(results, figures),
         stand: stand_section(results, figures),
-        maps: map_figures(maps),
+        maps: map_figures(maps, words),
         strips: filled(tables::strips(results, figures)),
-        inset: figures.length(results.strip_source.inset_m),
+        strips_note: say!(
+            words,
+            "report-strips-note",
+            inset = figures.length(results.strip_source.inset_m)
+        ),
         comparisons: filled(tables::comparisons(results, figures)),
-        cleaning: tables::cleaning(results),
+        cleaning: tables::cleaning(results, figures),
         cleaning_facts: tables::cleaning_facts(&results.cleaning, figures),
         machines: machines_section(results, figures),
         family: tables::has_family(results),
@@ -118,13 +146,18 @@ pub(crate) fn render(
             .map(|response| rate_section(response, figures)),
         money: filled(tables::money(results, figures)),
         money_details: money_details(results, figures),
-        files: tables::files(results),
-        columns: filled(tables::columns(results)),
+        files: tables::files(results, figures),
+        columns: filled(tables::columns(results, figures)),
         settings: tables::settings(results, figures),
-        tool: &results.tool,
-        schema: &results.schema,
-        bushel: number(results.field.bushel_kg, 2),
-        cautions: cautions(results),
+        footer: say!(
+            words,
+            "report-footer",
+            tool = &results.tool.name,
+            version = &results.tool.version,
+            schema = &results.schema,
+            bushel = figures.number(results.field.bushel_kg, 2)
+        ),
+        cautions: cautions(results, words),
     };
 
     Ok(environment()?

@@ -5,6 +5,7 @@ use crate::answer::{contrast_left, headline_comparisons, payoff_of};
 use crate::figures::Figures;
 use crate::row_plot::{Across, KeyEntry, Mark, RowPlot, Shape};
 use checkstrip_model::results::{Comparison, Results};
+use checkstrip_words::{Marks, Words, say};
 use serde::Serialize;
 
 /// A plot with the words around it.
@@ -43,18 +44,21 @@ fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> 
         .filter(|other| other.treatment == comparison.treatment)
         .find(|other| !other.block_differences.is_empty())
         .map_or(&[][..], |other| &other.block_differences);
-    let unit = figures.yield_unit();
-    let (rows, marks, mut key) = block_plot(&BlockDifferences {
-        by_block: by_block
-            .iter()
-            .map(|block| (block.block.as_str(), block.difference_kg_ha))
-            .collect(),
-        overall: comparison.advantage_kg_ha,
-        interval: comparison.interval_95_kg_ha,
-        blocks: comparison.blocks,
-        shown: &|kg_ha| figures.shown_yield(kg_ha),
-        words: &|kg_ha| format!("{} {unit}", figures.yields(kg_ha)),
-    });
+    let (words, unit) = (figures.words, figures.yield_unit());
+    let (rows, marks, mut key) = block_plot(
+        &BlockDifferences {
+            by_block: by_block
+                .iter()
+                .map(|block| (block.block.as_str(), block.difference_kg_ha))
+                .collect(),
+            overall: comparison.advantage_kg_ha,
+            interval: comparison.interval_95_kg_ha,
+            blocks: comparison.blocks,
+            shown: &|kg_ha| figures.shown_yield(kg_ha),
+            written: &|kg_ha| format!("{} {unit}", figures.yields(kg_ha)),
+        },
+        words,
+    );
     let mut across = vec![ZERO];
     break_even_line(
         results,
@@ -63,26 +67,24 @@ fn differences(comparison: &Comparison, results: &Results, figures: Figures) -> 
         &mut across,
         &mut key,
     );
-    let name = format!("{} less {}", comparison.treatment, comparison.check);
+    let name = figures.difference_name(&comparison.treatment, &comparison.check);
     let axis = format!("{name}, {unit}");
-    let mut caption = format!(
-        "Right of the solid line {} yielded more. Blocks that scatter across both sides of it say \
-         little, whatever their mean.",
-        comparison.treatment
+    let mut caption = say!(
+        words,
+        "plot-differences-caption",
+        treatment = &comparison.treatment
     );
     if comparison.method == "swath_mixture"
         && contrast_left(results, &comparison.treatment).is_some()
     {
-        caption.push_str(
-            " The blocks are plain differences, which headers across strip edges made smaller; the \
-             overall figure is that of ground treated wholly.",
-        );
+        caption.push(' ');
+        caption.push_str(&say!(words, "plot-differences-mixture"));
     }
     Some(Plot {
-        title: format!("Difference in each block: {name}"),
+        title: say!(words, "plot-differences", comparison = name),
         caption,
         key,
-        plot: RowPlot::new(&rows, &marks, &across, axis)?,
+        plot: RowPlot::new(&rows, &marks, &across, axis, words.marks())?,
     })
 }
 
@@ -103,24 +105,25 @@ pub(crate) struct BlockDifferences<'a> {
     /// A difference in the unit of the scale.
     pub(crate) shown: &'a dyn Fn(f64) -> f64,
     /// A difference with its unit.
-    pub(crate) words: &'a dyn Fn(f64) -> String,
+    pub(crate) written: &'a dyn Fn(f64) -> String,
 }
 
 /// Rows, marks and key of a plot of differences block by block, the overall one last.
 pub(crate) fn block_plot(
     found: &BlockDifferences,
+    words: &Words,
 ) -> (Vec<(String, bool)>, Vec<Mark>, Vec<KeyEntry>) {
     let mut rows: Vec<(String, bool)> = Vec::new();
     let mut marks: Vec<Mark> = Vec::new();
     for (row, &(block, difference)) in found.by_block.iter().enumerate() {
-        let name = format!("block {block}");
+        let name = say!(words, "plot-block", block = block);
         marks.push(Mark {
             row,
             value: (found.shown)(difference),
             interval: None,
             shape: Shape::Dot,
             tone: 1,
-            says: format!("{name}: {}", (found.words)(difference)),
+            says: format!("{name}: {}", (found.written)(difference)),
         });
         rows.push((name, false));
     }
@@ -130,29 +133,26 @@ pub(crate) fn block_plot(
         .all(|end| end.is_finite())
         .then(|| ends.map(|end| (found.shown)(end)))
         .filter(|_| found.blocks != 1);
-    rows.push(("overall".to_owned(), true));
+    let overall = say!(words, "plot-overall");
+    rows.push((overall.clone(), true));
     marks.push(Mark {
         row: rows.len() - 1,
         value: (found.shown)(found.overall),
         interval,
         shape: Shape::Diamond,
         tone: 5,
-        says: format!("overall: {}", (found.words)(found.overall)),
+        says: format!("{overall}: {}", (found.written)(found.overall)),
     });
     let overall = match interval {
-        Some(_) => "overall, 95 % interval",
-        None => "overall",
+        Some(_) => say!(words, "plot-overall-interval"),
+        None => overall,
     };
     let entries = [
-        ("dot", 1, "one block"),
+        ("dot", 1, say!(words, "plot-one-block")),
         ("diamond", 5, overall),
-        ("line", 5, "no difference"),
+        ("line", 5, say!(words, "plot-no-difference")),
     ];
-    let key = entries.map(|(shape, tone, label)| KeyEntry {
-        shape,
-        tone,
-        label: label.to_owned(),
-    });
+    let key = entries.map(|(shape, tone, label)| KeyEntry { shape, tone, label });
     (rows, marks, key.to_vec())
 }
 
@@ -164,12 +164,13 @@ impl Plot {
         key: Vec<KeyEntry>,
         (rows, marks): (&[(String, bool)], &[Mark]),
         axis: String,
+        figure_marks: &Marks,
     ) -> Option<Plot> {
         Some(Plot {
             title,
             caption,
             key,
-            plot: RowPlot::new(rows, marks, &[ZERO], axis)?,
+            plot: RowPlot::new(rows, marks, &[ZERO], axis, figure_marks)?,
         })
     }
 }
@@ -188,9 +189,10 @@ pub(crate) fn break_even_line(
             value: even,
             dashed: true,
         });
-        let label = format!(
-            "break-even, {}",
-            figures.break_even(payoff.break_even_bu_ac)
+        let label = say!(
+            figures.words,
+            "plot-break-even",
+            gain = figures.break_even(payoff.break_even_bu_ac)
         );
         key.push(KeyEntry {
             shape: "dashes",
@@ -222,10 +224,10 @@ fn strip_yields(results: &Results, figures: Figures) -> Option<Plot> {
             .unwrap_or(0)
             + offset
     };
-    let unit = figures.yield_unit();
+    let (words, unit) = (figures.words, figures.yield_unit());
     let rows: Vec<(String, bool)> = blocks
         .iter()
-        .map(|block| (format!("block {block}"), false))
+        .map(|block| (say!(words, "plot-block", block = *block), false))
         .collect();
     let marks: Vec<Mark> = results
         .strips
@@ -239,11 +241,13 @@ fn strip_yields(results: &Results, figures: Figures) -> Option<Plot> {
                 interval: None,
                 shape: SHAPES[place % SHAPES.len()].0,
                 tone: place % 6,
-                says: format!(
-                    "strip {}, {}: {} {unit}",
-                    strip.strip_id,
-                    strip.treatment,
-                    figures.yields(kg_ha)
+                says: say!(
+                    words,
+                    "plot-strip",
+                    strip = &strip.strip_id,
+                    treatment = &strip.treatment,
+                    yield = figures.yields(kg_ha),
+                    unit = unit
                 ),
             })
         })
@@ -257,12 +261,15 @@ fn strip_yields(results: &Results, figures: Figures) -> Option<Plot> {
         })
         .collect();
     Some(Plot {
-        title: "Yield of each strip, by block".to_owned(),
-        caption:
-            "Strips of one block stand on one line: compare within a line, not between lines, \
-                  because the ground differs from block to block."
-                .to_owned(),
+        title: say!(words, "plot-yields"),
+        caption: say!(words, "plot-yields-caption"),
         key,
-        plot: RowPlot::new(&rows, &marks, &[], format!("yield, {unit}"))?,
+        plot: RowPlot::new(
+            &rows,
+            &marks,
+            &[],
+            say!(words, "plot-yields-axis", unit = unit),
+            words.marks(),
+        )?,
     })
 }

@@ -1,7 +1,7 @@
 //! A plot with one row per block: marks along a common scale, a zero or break-even line across the
 //! rows. Places are worked out here in the units of the drawing; the template turns them into SVG.
 
-use crate::figures::number;
+use checkstrip_words::Marks;
 use serde::Serialize;
 
 const WIDTH: f64 = 560.0;
@@ -96,12 +96,13 @@ pub(crate) struct RowPlot {
 
 impl RowPlot {
     /// A plot of `marks` on labelled `rows` (`true` for a row set off as a summary). `None` when no
-    /// mark has a finite value.
+    /// mark has a finite value. Figures along the scale are written with `figure_marks`.
     pub(crate) fn new(
         rows: &[(String, bool)],
         marks: &[Mark],
         across: &[Across],
         axis_label: String,
+        figure_marks: &Marks,
     ) -> Option<RowPlot> {
         let usable = |mark: &&Mark| mark.value.is_finite() && mark.row < rows.len();
         let shown: Vec<&Mark> = marks.iter().filter(usable).collect();
@@ -150,7 +151,7 @@ impl RowPlot {
                 .map(|tick| tick as f64 * step)
                 .map(|value| PlacedLine {
                     x: place_to_tenths(place(value)),
-                    label: number(value, decimals),
+                    label: figure_marks.number(value, decimals),
                     dashed: false,
                 })
                 .collect(),
@@ -215,6 +216,16 @@ pub(crate) fn round_step(wanted: f64) -> (f64, usize) {
 mod tests {
     use super::*;
 
+    fn new(rows: &[(String, bool)], marks: &[Mark]) -> Option<RowPlot> {
+        RowPlot::new(
+            rows,
+            marks,
+            &[],
+            String::new(),
+            checkstrip_words::Words::english().marks(),
+        )
+    }
+
     fn mark(value: f64) -> Mark {
         Mark {
             row: 0,
@@ -229,7 +240,7 @@ mod tests {
     #[test]
     fn marks_lie_within_the_plot() {
         let rows = [("block 1".to_owned(), false)];
-        let plot = RowPlot::new(&rows, &[mark(-3.0), mark(14.0)], &[], String::new()).unwrap();
+        let plot = new(&rows, &[mark(-3.0), mark(14.0)]).unwrap();
         for mark in &plot.marks {
             assert!(mark.x > plot.left && mark.x < plot.right);
             assert!(mark.y > plot.top && mark.y < plot.bottom);
@@ -240,9 +251,9 @@ mod tests {
     #[test]
     fn equal_and_missing_values_are_survived() {
         let rows = [("block 1".to_owned(), false)];
-        assert!(RowPlot::new(&rows, &[mark(5.0)], &[], String::new()).is_some());
-        assert!(RowPlot::new(&rows, &[mark(f64::NAN)], &[], String::new()).is_none());
-        assert!(RowPlot::new(&[], &[mark(1.0)], &[], String::new()).is_none());
+        assert!(new(&rows, &[mark(5.0)]).is_some());
+        assert!(new(&rows, &[mark(f64::NAN)]).is_none());
+        assert!(new(&[], &[mark(1.0)]).is_none());
     }
 
     #[test]

@@ -1,11 +1,12 @@
 //! The section on plants counted: what the treatments' stands are, whether they differ, the counts strip by strip; and
 //! the sentence that the answer takes from it.
 
-use crate::answer::{capitalised, certainty};
-use crate::figures::{Figures, UNKNOWN, count, counted, number, p_value};
+use crate::answer::{certainty, named};
+use crate::figures::{Figures, UNKNOWN};
 use crate::plots::{BlockDifferences, Plot, block_plot};
-use crate::tables::{Table, method_words};
+use crate::tables::{Table, figures_under, method_words, words_under};
 use checkstrip_model::results::{Results, Stand, StandComparison, WhyLeftOut};
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// The section, ready for the template.
@@ -22,7 +23,7 @@ pub(crate) fn stand_section(results: &Results, figures: Figures) -> Option<Stand
     let stand = results.stand.as_ref()?;
     let comparisons = comparisons(stand, figures);
     Some(StandSection {
-        intro: intro(stand),
+        intro: intro(stand, figures),
         plots: headlines(stand)
             .into_iter()
             .filter_map(|comparison| plot(comparison, figures))
@@ -52,11 +53,9 @@ fn headlines(stand: &Stand) -> Vec<&StandComparison> {
     found
 }
 
-fn intro(stand: &Stand) -> String {
-    let mut said = format!(
-        "{} stood for a strip; each strip’s stand is the mean of its counts.",
-        counted(stand.used, "count", "counts")
-    );
+fn intro(stand: &Stand, figures: Figures) -> String {
+    let words = figures.words;
+    let mut said = vec![figures.counted("stand-intro", stand.used)];
     let left_out: Vec<String> = WhyLeftOut::ALL
         .into_iter()
         .filter_map(|why| {
@@ -65,20 +64,14 @@ fn intro(stand: &Stand) -> String {
                 .iter()
                 .filter(|count| count.why == why)
                 .count();
-            (of_it > 0).then(|| format!("{} {}", count(of_it), why.words()))
+            (of_it > 0).then(|| say!(words, why.text(), shown = figures.count(of_it)))
         })
         .collect();
     if !left_out.is_empty() {
-        said.push_str(&format!(
-            " Left out: {}. results.json names the rows.",
-            left_out.join(", ")
-        ));
+        said.push(say!(words, "stand-left-out", reasons = left_out.join(", ")));
     }
-    said.push_str(
-        " The strip is what was laid out: more counts in it make its mean surer, but they are no further strips. Where \
-         plants were counted belongs to chance, not to the eye.",
-    );
-    said
+    said.push(say!(words, "stand-what-counts"));
+    said.join(" ")
 }
 
 fn words(comparison: &StandComparison, figures: Figures) -> Option<String> {
@@ -86,70 +79,88 @@ fn words(comparison: &StandComparison, figures: Figures) -> Option<String> {
     if !difference.is_finite() {
         return None;
     }
+    let words = figures.words;
     let size = figures.stands(difference.abs());
-    let much = match difference {
-        _ if size == figures.stands(0.0) => "as many plants as".to_owned(),
-        more if more > 0.0 => format!("{size} {} more than", figures.stand_unit()),
-        _ => format!("{size} {} fewer than", figures.stand_unit()),
+    let outcome = match difference {
+        _ if size == figures.stands(0.0) => "same",
+        more if more > 0.0 => "more",
+        _ => "fewer",
     };
     let [low, high] = comparison.interval_95_plants_ha;
     let mut basis = Vec::new();
     if low.is_finite() && high.is_finite() && comparison.blocks != 1 {
-        basis.push(format!(
-            "95 % interval {} to {}",
-            figures.stands(low),
-            figures.stands(high)
+        basis.push(say!(
+            words,
+            "answer-interval",
+            low = figures.stands(low),
+            high = figures.stands(high)
         ));
     }
-    basis.push(counted(comparison.blocks, "block", "blocks"));
-    let mut said = format!(
-        "Stand: {} strips had {much} the {} strips beside them ({}).",
-        capitalised(&comparison.treatment),
-        comparison.check,
-        basis.join(", ")
+    basis.push(figures.counted("count-blocks", comparison.blocks));
+    let said = say!(
+        words,
+        "stand-answer",
+        outcome = outcome,
+        treatment = named(&comparison.treatment, figures),
+        check = &comparison.check,
+        size = size,
+        unit = figures.stand_unit(),
+        basis = basis.join(", ")
     );
-    if let Some(sure) = certainty(difference, [low, high], comparison.blocks) {
-        said.push(' ');
-        said.push_str(&sure);
-    }
-    Some(said)
+    let sure = certainty(difference, [low, high], comparison.blocks, figures);
+    let sentences: Vec<String> = [Some(said), sure].into_iter().flatten().collect();
+    Some(sentences.join(" "))
 }
 
 fn plot(comparison: &StandComparison, figures: Figures) -> Option<Plot> {
-    let name = format!("{} less {}", comparison.treatment, comparison.check);
+    let words = figures.words;
+    let name = figures.difference_name(&comparison.treatment, &comparison.check);
     let blocks = comparison.block_differences.iter();
-    let (rows, marks, key) = block_plot(&BlockDifferences {
-        by_block: blocks
-            .map(|block| (block.block.as_str(), block.difference_plants_ha))
-            .collect(),
-        overall: comparison.difference_plants_ha,
-        interval: comparison.interval_95_plants_ha,
-        blocks: comparison.blocks,
-        shown: &|plants_ha| figures.shown_stand(plants_ha),
-        words: &|plants_ha| format!("{} {}", figures.stands(plants_ha), figures.stand_unit()),
-    });
+    let (rows, marks, key) = block_plot(
+        &BlockDifferences {
+            by_block: blocks
+                .map(|block| (block.block.as_str(), block.difference_plants_ha))
+                .collect(),
+            overall: comparison.difference_plants_ha,
+            interval: comparison.interval_95_plants_ha,
+            blocks: comparison.blocks,
+            shown: &|plants_ha| figures.shown_stand(plants_ha),
+            written: &|plants_ha| {
+                format!("{} {}", figures.stands(plants_ha), figures.stand_unit())
+            },
+        },
+        words,
+    );
     Plot::on_zero(
-        format!("Difference of the stand in each block: {name}"),
-        format!(
-            "Right of the solid line {} had more plants.",
-            comparison.treatment
+        say!(words, "stand-plot", comparison = &name),
+        say!(
+            words,
+            "stand-plot-caption",
+            treatment = &comparison.treatment
         ),
         key,
         (&rows, &marks),
         format!("{name}, {}", figures.stand_unit()),
+        words.marks(),
     )
 }
 
 fn strips(stand: &Stand, figures: Figures) -> Table {
-    let unit = figures.stand_unit();
+    let (words, unit) = (figures.words, figures.stand_unit());
     let emergence = stand
         .strips
         .iter()
         .any(|strip| strip.emergence_pct.is_some());
-    let (plants, spread) = (format!("#Stand, {unit}"), format!("#SD of counts, {unit}"));
-    let mut headings = vec!["Strip", "Treatment", "Block", "#Counts", &plants, &spread];
+    let mut headings = vec![
+        words_under(say!(words, "column-strip")),
+        words_under(say!(words, "column-treatment")),
+        words_under(say!(words, "column-block")),
+        figures_under(say!(words, "stand-column-counts")),
+        figures_under(say!(words, "stand-column-stand", unit = &unit)),
+        figures_under(say!(words, "stand-column-sd", unit = &unit)),
+    ];
     if emergence {
-        headings.push("#Emergence");
+        headings.push(figures_under(say!(words, "stand-column-emergence")));
     }
     let shown = |plants: Option<f64>| {
         plants.map_or(UNKNOWN.to_owned(), |plants_ha| figures.stands(plants_ha))
@@ -159,60 +170,56 @@ fn strips(stand: &Stand, figures: Figures) -> Table {
             strip.strip_id.clone(),
             strip.treatment.clone(),
             strip.block.clone(),
-            count(strip.counts),
+            figures.count(strip.counts),
             shown(strip.plants_ha),
             shown(strip.sd_plants_ha),
         ];
         if emergence {
             let pct = strip.emergence_pct;
-            cells.push(pct.map_or(UNKNOWN.to_owned(), |pct| format!("{} %", number(pct, 0))));
+            cells.push(pct.map_or(UNKNOWN.to_owned(), |pct| figures.percentage(pct, 0)));
         }
         cells
     });
-    Table::new("Plants counted, strip by strip", &headings, rows.collect())
+    Table::new(say!(words, "stand-table"), headings, rows.collect())
 }
 
 fn comparisons(stand: &Stand, figures: Figures) -> Table {
-    let unit = figures.stand_unit();
+    let (words, unit) = (figures.words, figures.stand_unit());
     let family = stand.comparisons.iter().any(|c| c.p_value_family.is_some());
-    let difference = format!("#Difference, {unit}");
     let mut headings = vec![
-        "Comparison",
-        "Method",
-        &difference,
-        "#95 % interval",
-        "#p",
-        "#Blocks",
+        words_under(say!(words, "column-comparison")),
+        words_under(say!(words, "column-method")),
+        figures_under(say!(words, "column-difference", unit = unit)),
+        figures_under(say!(words, "column-interval")),
+        figures_under(say!(words, "column-p")),
+        figures_under(say!(words, "column-blocks")),
     ];
     if family {
-        headings.push("#p, all at once");
+        headings.push(figures_under(say!(words, "column-p-family")));
     }
     let rows = stand.comparisons.iter().map(|comparison| {
-        let (name, does) = method_words(&comparison.method);
-        let [low, high] = comparison.interval_95_plants_ha;
         let mut cells = vec![
-            format!("{} less {}", comparison.treatment, comparison.check),
-            format!("{name}: {does}"),
+            figures.difference_name(&comparison.treatment, &comparison.check),
+            method_words(&comparison.method, figures),
             figures.stands(comparison.difference_plants_ha),
-            match low.is_finite() && high.is_finite() {
-                true => format!("{} to {}", figures.stands(low), figures.stands(high)),
-                false => UNKNOWN.to_owned(),
-            },
-            p_value(comparison.p_value),
-            count(comparison.blocks),
+            figures.interval(comparison.interval_95_plants_ha, |plants_ha| {
+                figures.stands(plants_ha)
+            }),
+            figures.p_value(comparison.p_value),
+            figures.count(comparison.blocks),
         ];
         if family {
             cells.push(
                 comparison
                     .p_value_family
-                    .map_or(UNKNOWN.to_owned(), p_value),
+                    .map_or(UNKNOWN.to_owned(), |p| figures.p_value(p)),
             );
         }
         cells
     });
     Table::new(
-        "Stands compared, the headline first",
-        &headings,
+        say!(words, "stand-table-comparisons"),
+        headings,
         rows.collect(),
     )
 }
@@ -275,11 +282,11 @@ mod tests {
     fn plants_counted() {
         let mut results = results();
         results.stand = Some(stand());
-        let page = render(&results, &[], UnitSystem::Farm).unwrap();
+        let page = render(&results, &[], UnitSystem::Farm.into()).unwrap();
         let from = page.find("<section aria-labelledby=\"stand\">").unwrap();
         let to = from + page[from..].find("</section>").unwrap();
         assert_snapshot!(&page[from..to]);
-        let said = answer_in_words(&results, UnitSystem::Si);
+        let said = answer_in_words(&results, UnitSystem::Si.into());
         assert_snapshot!(said.last().unwrap());
     }
 }

@@ -1,10 +1,12 @@
 //! The report's tables: headings and cells as text, figures marked so that they line up.
 
-use crate::figures::{Figures, UNKNOWN, count, counted, number, odds, p_value, percent};
+use crate::figures::{Figures, UNKNOWN};
 use checkstrip_model::{
     Status,
     results::{Cleaning, Comparison, Results},
+    units::UnitSystem,
 };
+use checkstrip_words::say;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -24,24 +26,24 @@ pub(crate) struct Table {
     rows: Vec<Vec<String>>,
 }
 
+/// The heading of a column of words.
+pub(crate) fn words_under(text: String) -> Heading {
+    Heading {
+        text,
+        figure: false,
+    }
+}
+
+/// The heading of a column of figures.
+pub(crate) fn figures_under(text: String) -> Heading {
+    Heading { text, figure: true }
+}
+
 impl Table {
-    /// A table whose headings begin with `#` where the column holds figures.
-    pub(crate) fn new(caption: &str, headings: &[&str], rows: Vec<Vec<String>>) -> Table {
-        let headings = headings
-            .iter()
-            .map(|heading| match heading.strip_prefix('#') {
-                Some(text) => Heading {
-                    text: text.to_owned(),
-                    figure: true,
-                },
-                None => Heading {
-                    text: (*heading).to_owned(),
-                    figure: false,
-                },
-            })
-            .collect();
+    /// A table.
+    pub(crate) fn new(caption: String, headings: Vec<Heading>, rows: Vec<Vec<String>>) -> Table {
         Table {
-            caption: caption.to_owned(),
+            caption,
             headings,
             rows,
         }
@@ -53,28 +55,32 @@ impl Table {
     }
 }
 
-/// A method's name and what it does, in a grower's words.
-pub(crate) fn method_words(method: &str) -> (&str, &'static str) {
+/// A method's name, in a grower's words.
+pub(crate) fn method_name(method: &str, figures: Figures) -> String {
+    let words = figures.words;
     match method {
-        "paired_strips" => ("paired strips", "difference within each block, Student's t"),
-        "randomized_blocks" => (
-            "randomised blocks",
-            "all treatments together, blocks allowed for",
-        ),
-        "permutation" => (
-            "permutation",
-            "labels swapped within blocks every possible way",
-        ),
-        "spatial_reml" => (
-            "spatial model",
-            "pieces of strips, the soil’s pattern allowed for",
-        ),
-        "swath_mixture" => (
-            "swath mixture",
-            "pieces of passes by their share of treated ground",
-        ),
-        other => (other, ""),
+        "paired_strips" => say!(words, "method-paired-strips"),
+        "randomized_blocks" => say!(words, "method-randomized-blocks"),
+        "permutation" => say!(words, "method-permutation"),
+        "spatial_reml" => say!(words, "method-spatial-reml"),
+        "swath_mixture" => say!(words, "method-swath-mixture"),
+        other => other.to_owned(),
     }
+}
+
+/// A method's name and what it does.
+pub(crate) fn method_words(method: &str, figures: Figures) -> String {
+    let words = figures.words;
+    let name = method_name(method, figures);
+    let does = match method {
+        "paired_strips" => say!(words, "method-paired-strips-does"),
+        "randomized_blocks" => say!(words, "method-randomized-blocks-does"),
+        "permutation" => say!(words, "method-permutation-does"),
+        "spatial_reml" => say!(words, "method-spatial-reml-does"),
+        "swath_mixture" => say!(words, "method-swath-mixture-does"),
+        _ => return name,
+    };
+    say!(words, "method-with-what-it-does", method = name, does = does)
 }
 
 /// Strip by strip.
@@ -92,28 +98,29 @@ pub(crate) fn strips(results: &Results, figures: Figures) -> Table {
                     .map_or(UNKNOWN.to_owned(), |kg_ha| figures.yields(kg_ha)),
                 strip
                     .moisture_pct
-                    .map_or(UNKNOWN.to_owned(), |pct| number(pct, 1)),
+                    .map_or(UNKNOWN.to_owned(), |pct| figures.number(pct, 1)),
                 figures.grain(strip.dry_mass_kg),
                 figures.area(strip.area_m2),
-                percent(strip.covered_fraction),
-                percent(strip.mixed_fraction),
-                count(strip.records),
+                figures.percent(strip.covered_fraction),
+                figures.percent(strip.mixed_fraction),
+                figures.count(strip.records),
             ]
         })
         .collect();
+    let words = figures.words;
     Table::new(
-        "Every strip, inside its kept-clear edge",
-        &[
-            "Strip",
-            "Treatment",
-            "Block",
-            &format!("#Yield, {}", figures.yield_unit()),
-            "#Moisture, %",
-            &format!("#Grain, {}", figures.grain_unit()),
-            &format!("#Ground, {}", figures.area_unit()),
-            "#Covered",
-            "#Mixed",
-            "#Records",
+        say!(words, "table-strips"),
+        vec![
+            words_under(say!(words, "column-strip")),
+            words_under(say!(words, "column-treatment")),
+            words_under(say!(words, "column-block")),
+            figures_under(say!(words, "column-yield", unit = figures.yield_unit())),
+            figures_under(say!(words, "column-moisture")),
+            figures_under(say!(words, "column-grain", unit = figures.grain_unit())),
+            figures_under(say!(words, "column-ground", unit = figures.area_unit())),
+            figures_under(say!(words, "column-covered")),
+            figures_under(say!(words, "column-mixed")),
+            figures_under(say!(words, "column-records")),
         ],
         rows,
     )
@@ -121,54 +128,51 @@ pub(crate) fn strips(results: &Results, figures: Figures) -> Table {
 
 /// Every treatment by every method.
 pub(crate) fn comparisons(results: &Results, figures: Figures) -> Table {
-    let interval = |[low, high]: [f64; 2]| {
-        if low.is_finite() && high.is_finite() {
-            format!("{} to {}", figures.yields(low), figures.yields(high))
-        } else {
-            UNKNOWN.to_owned()
-        }
-    };
     let family = has_family(results);
     let row = |comparison: &Comparison| {
-        let (name, does) = method_words(&comparison.method);
         let mut cells = vec![
-            format!("{} less {}", comparison.treatment, comparison.check),
-            if does.is_empty() {
-                name.to_owned()
-            } else {
-                format!("{name}: {does}")
-            },
+            figures.difference_name(&comparison.treatment, &comparison.check),
+            method_words(&comparison.method, figures),
             figures.yields(comparison.advantage_kg_ha),
-            interval(comparison.interval_95_kg_ha),
-            p_value(comparison.p_value),
-            count(comparison.blocks),
-            number(comparison.df, 1),
-            percent(comparison.dilution),
+            figures.yield_interval(comparison.interval_95_kg_ha),
+            figures.p_value(comparison.p_value),
+            figures.count(comparison.blocks),
+            figures.number(comparison.df, 1),
+            figures.percent(comparison.dilution),
         ];
         if family {
-            let at_once = comparison.interval_95_family_kg_ha.map(interval);
-            let p = comparison.p_value_family.map(p_value);
+            let at_once = comparison
+                .interval_95_family_kg_ha
+                .map(|ends| figures.yield_interval(ends));
+            let p = comparison.p_value_family.map(|p| figures.p_value(p));
             cells.extend([at_once, p].map(|text| text.unwrap_or_else(|| UNKNOWN.to_owned())));
         }
         cells
     };
-    let difference = format!("#Difference, {}", figures.yield_unit());
+    let words = figures.words;
     let mut headings = vec![
-        "Comparison",
-        "Method",
-        &difference,
-        "#95 % interval",
-        "#p",
-        "#Blocks",
-        "#Degrees of freedom",
-        "#Contrast carried",
+        words_under(say!(words, "column-comparison")),
+        words_under(say!(words, "column-method")),
+        figures_under(say!(
+            words,
+            "column-difference",
+            unit = figures.yield_unit()
+        )),
+        figures_under(say!(words, "column-interval")),
+        figures_under(say!(words, "column-p")),
+        figures_under(say!(words, "column-blocks")),
+        figures_under(say!(words, "column-degrees-of-freedom")),
+        figures_under(say!(words, "column-contrast-carried")),
     ];
     if family {
-        headings.extend(["#95 % interval, all at once", "#p, all at once"]);
+        headings.extend([
+            figures_under(say!(words, "column-interval-family")),
+            figures_under(say!(words, "column-p-family")),
+        ]);
     }
     Table::new(
-        "Every method that could be run, the headline first",
-        &headings,
+        say!(words, "table-comparisons"),
+        headings,
         results.comparisons.iter().map(row).collect(),
     )
 }
@@ -180,77 +184,90 @@ pub(crate) fn has_family(results: &Results) -> bool {
 }
 
 /// What became of the records.
-pub(crate) fn cleaning(results: &Results) -> Table {
+pub(crate) fn cleaning(results: &Results, figures: Figures) -> Table {
     let total = results.input.records;
     let share = |records: usize| {
         if total == 0 {
             UNKNOWN.to_owned()
         } else {
-            percent(records as f64 / total as f64)
+            figures.percent(records as f64 / total as f64)
         }
     };
-    let row = |name: String, records: usize| vec![name, count(records), share(records)];
-    let mut rows = vec![row("kept".to_owned(), results.cleaning.kept)];
-    for reason in Status::REASONS {
+    let row =
+        |name: String, records: usize| vec![name, figures.count(records), share(records)];
+    let words = figures.words;
+    let mut rows = vec![row(words.status(Status::Kept), results.cleaning.kept)];
+    for &reason in Status::REASONS {
         let records = results
             .cleaning
             .removed
             .get(reason.key())
             .copied()
             .unwrap_or(0);
-        rows.push(row(reason.words().to_owned(), records));
+        rows.push(row(words.status(reason), records));
     }
-    rows.push(row("all records".to_owned(), total));
+    rows.push(row(say!(words, "table-cleaning-all"), total));
     Table::new(
-        "What became of the records",
-        &["Records", "#Count", "#Share"],
+        say!(words, "table-cleaning"),
+        vec![
+            words_under(say!(words, "column-records")),
+            figures_under(say!(words, "column-count")),
+            figures_under(say!(words, "column-share")),
+        ],
         rows,
     )
 }
 
 /// The grain delay and the ground, in sentences.
 pub(crate) fn cleaning_facts(cleaning: &Cleaning, figures: Figures) -> Vec<String> {
-    let seconds = |value: f64| number(value, 1);
+    let words = figures.words;
+    let seconds = |value: f64| figures.number(value, 1);
     let source = match cleaning.grain_delay_source.as_str() {
-        "estimated" => "estimated from the log",
-        "given" => "as given",
-        "kept" => "kept as the log had it",
-        other => other,
+        "estimated" => say!(words, "cleaning-delay-estimated"),
+        "given" => say!(words, "cleaning-delay-given"),
+        "kept" => say!(words, "cleaning-delay-kept"),
+        other => other.to_owned(),
     };
-    let mut delay = format!(
-        "Grain delay {} s, {source}",
-        seconds(cleaning.grain_delay_s)
-    );
-    if cleaning.grain_delay_low_s.is_finite()
-        && cleaning.grain_delay_high_s.is_finite()
-        && cleaning.grain_delay_low_s < cleaning.grain_delay_high_s
-    {
-        delay.push_str(&format!(
-            " (95 % interval {} to {} s)",
-            seconds(cleaning.grain_delay_low_s),
-            seconds(cleaning.grain_delay_high_s)
-        ));
-    }
-    delay.push('.');
+    let (low, high) = (cleaning.grain_delay_low_s, cleaning.grain_delay_high_s);
+    let mut delay = if low.is_finite() && high.is_finite() && low < high {
+        say!(
+            words,
+            "cleaning-delay-interval",
+            seconds = seconds(cleaning.grain_delay_s),
+            source = source,
+            low = seconds(low),
+            high = seconds(high)
+        )
+    } else {
+        say!(
+            words,
+            "cleaning-delay",
+            seconds = seconds(cleaning.grain_delay_s),
+            source = source
+        )
+    };
     if let Some(smear) = cleaning.grain_smear_s {
-        delay.push_str(&format!(
-            " The grain stream is smeared over about {} s.",
-            seconds(smear)
-        ));
-    }
-    if !cleaning.grain_delay_note.is_empty() {
         delay.push(' ');
-        delay.push_str(&cleaning.grain_delay_note);
+        delay.push_str(&say!(words, "cleaning-smear", seconds = seconds(smear)));
+    }
+    let note = words.carried(
+        "grain-delay",
+        &cleaning.grain_delay_note,
+        &cleaning.grain_delay_values,
+    );
+    if !note.is_empty() {
+        delay.push(' ');
+        delay.push_str(&note);
     }
     let area = |hectares: f64| figures.area(hectares * 10_000.0);
-    let unit = figures.area_unit();
-    let ground = format!(
-        "{} by {}. All footprints together cover {} {unit}; {} {unit} of that had been harvested before \
-         by another pass and were taken off.",
-        counted(cleaning.passes, "pass", "passes"),
-        counted(cleaning.machines, "machine", "machines"),
-        area(cleaning.footprint_area_ha),
-        area(cleaning.overlap_other_passes_ha),
+    let ground = say!(
+        words,
+        "cleaning-ground",
+        passes = figures.counted("count-passes", cleaning.passes),
+        machines = figures.counted("count-machines", cleaning.machines),
+        covered = area(cleaning.footprint_area_ha),
+        overlap = area(cleaning.overlap_other_passes_ha),
+        unit = figures.area_unit()
     );
     vec![delay, ground]
 }
@@ -261,7 +278,6 @@ pub(crate) fn money(results: &Results, figures: Figures) -> Table {
         .payoff
         .iter()
         .map(|payoff| {
-            let [low, high] = payoff.net_interval_95_per_ac;
             let parts: Vec<String> = payoff
                 .cost_parts
                 .iter()
@@ -278,71 +294,90 @@ pub(crate) fn money(results: &Results, figures: Figures) -> Table {
                 figures.price(payoff.price_per_bu),
                 figures.break_even(payoff.break_even_bu_ac),
                 figures.money_per_area(payoff.net_per_ac),
-                if low.is_finite() && high.is_finite() {
-                    format!(
-                        "{} to {}",
-                        figures.money_per_area(low),
-                        figures.money_per_area(high)
-                    )
-                } else {
-                    UNKNOWN.to_owned()
-                },
-                odds(payoff.odds_it_pays).unwrap_or_else(|| UNKNOWN.to_owned()),
+                figures.interval(payoff.net_interval_95_per_ac, |per_ac| {
+                    figures.money_per_area(per_ac)
+                }),
+                figures
+                    .odds(payoff.odds_it_pays)
+                    .unwrap_or_else(|| UNKNOWN.to_owned()),
             ]
         })
         .collect();
-    let per = figures.area_unit();
+    let (words, per) = (figures.words, figures.area_unit());
     Table::new(
-        &format!("Money per {}", figures.area_word()),
-        &[
-            "Treatment",
-            "Cost made of",
-            &format!("#Cost per {per}"),
-            "#Price",
-            "#Break-even gain",
-            &format!("#Net per {per}"),
-            "#95 % interval",
-            "#Odds that it paid",
+        match figures.units {
+            UnitSystem::Farm => say!(words, "table-money-acre"),
+            UnitSystem::Si => say!(words, "table-money-hectare"),
+        },
+        vec![
+            words_under(say!(words, "column-treatment")),
+            words_under(say!(words, "column-cost-made-of")),
+            figures_under(say!(words, "column-cost-per", unit = per)),
+            figures_under(say!(words, "column-price")),
+            figures_under(say!(words, "column-break-even")),
+            figures_under(say!(words, "column-net-per", unit = per)),
+            figures_under(say!(words, "column-interval")),
+            figures_under(say!(words, "column-odds")),
         ],
         rows,
     )
 }
 
 /// The files that went in.
-pub(crate) fn files(results: &Results) -> Table {
+pub(crate) fn files(results: &Results, figures: Figures) -> Table {
+    let words = figures.words;
     let mut rows: Vec<Vec<String>> = results
         .input
         .files
         .iter()
-        .map(|file| vec![file.path.clone(), count(file.records), file.sha256.clone()])
+        .map(|file| {
+            vec![
+                file.path.clone(),
+                figures.count(file.records),
+                file.sha256.clone(),
+            ]
+        })
         .collect();
     let strips = &results.strip_source;
     if !strips.path.is_empty() {
         rows.push(vec![
             strips.path.clone(),
-            counted(results.strips.len(), "strip", "strips"),
+            figures.counted("count-strips", results.strips.len()),
             strips.sha256.clone(),
         ]);
     }
     if let Some(zones) = &results.zones {
         if let Some(drawn) = &zones.polygons {
-            let held = format!("zones, {}", drawn.name_column);
+            let held = say!(words, "table-files-zones", column = &drawn.name_column);
             rows.push(vec![drawn.path.clone(), held, drawn.sha256.clone()]);
         }
         for file in zones.harvests.iter().flat_map(|harvest| &harvest.files) {
-            let held = format!("{} (past)", count(file.records));
+            let held = say!(
+                words,
+                "table-files-past",
+                records = figures.count(file.records)
+            );
             rows.push(vec![file.path.clone(), held, file.sha256.clone()]);
         }
     }
     for file in results.stand.iter().flat_map(|stand| &stand.files) {
-        let held = counted(file.records, "stand count", "stand counts");
+        let held = figures.counted("count-stand-counts", file.records);
         rows.push(vec![file.path.clone(), held, file.sha256.clone()]);
     }
-    Table::new("Files", &["File", "#Records", "SHA-256"], rows)
+    Table::new(
+        say!(words, "table-files"),
+        vec![
+            words_under(say!(words, "column-file")),
+            figures_under(say!(words, "column-records")),
+            words_under(say!(words, "column-sha256")),
+        ],
+        rows,
+    )
 }
 
 /// The columns of the log, read and derived.
-pub(crate) fn columns(results: &Results) -> Table {
+pub(crate) fn columns(results: &Results, figures: Figures) -> Table {
+    let words = figures.words;
     let read = results.input.columns.iter().map(|column| {
         vec![
             column.name.clone(),
@@ -350,20 +385,24 @@ pub(crate) fn columns(results: &Results) -> Table {
             column.unit.clone(),
         ]
     });
-    let derived = results
-        .input
-        .derived
-        .iter()
-        .map(|(name, how)| vec![name.clone(), format!("derived: {how}"), String::new()]);
+    let derived = results.input.derived.iter().map(|(name, how)| {
+        let how = say!(words, "table-columns-derived", how = how);
+        vec![name.clone(), how, String::new()]
+    });
     Table::new(
-        "Columns",
-        &["Column", "From", "Unit read"],
+        say!(words, "table-columns"),
+        vec![
+            words_under(say!(words, "column-column")),
+            words_under(say!(words, "column-from")),
+            words_under(say!(words, "column-unit-read")),
+        ],
         read.chain(derived).collect(),
     )
 }
 
 /// Every setting the job used.
 pub(crate) fn settings(results: &Results, figures: Figures) -> Table {
+    let words = figures.words;
     let strips = &results.strip_source;
     let named = |text: &str| {
         if text.is_empty() {
@@ -373,34 +412,35 @@ pub(crate) fn settings(results: &Results, figures: Figures) -> Table {
         }
     };
     let blocks = match strips.blocks_from.as_str() {
-        "file" => "as the strips file says".to_owned(),
-        "adjacency" => "found from which strips lie side by side".to_owned(),
+        "file" => say!(words, "setting-blocks-file"),
+        "adjacency" => say!(words, "setting-blocks-adjacency"),
         other => named(other),
     };
     let mut rows = vec![
-        vec!["check".to_owned(), named(&strips.check)],
+        vec![say!(words, "setting-check"), named(&strips.check)],
         vec![
-            "kept clear inside each strip's edge".to_owned(),
+            say!(words, "setting-inset"),
             figures.length(strips.inset_m),
         ],
-        vec!["blocks".to_owned(), blocks],
-        vec!["strips' coordinates".to_owned(), named(&strips.crs)],
+        vec![say!(words, "setting-blocks"), blocks],
+        vec![say!(words, "setting-crs"), named(&strips.crs)],
     ];
     if let Some(zones) = &results.zones {
+        let classes = figures.count(zones.zones.len());
         let by = match zones.by.as_str() {
-            "elevation" => format!("{} classes of elevation", count(zones.zones.len())),
-            "yield_history" => format!("{} classes of past yields", count(zones.zones.len())),
-            _ => "as drawn".to_owned(),
+            "elevation" => say!(words, "setting-zones-elevation", classes = classes),
+            "yield_history" => say!(words, "setting-zones-past", classes = classes),
+            _ => say!(words, "setting-zones-drawn"),
         };
-        rows.push(vec!["zones".to_owned(), by]);
+        rows.push(vec![say!(words, "setting-zones"), by]);
         if let Some(radius) = zones.radius_m {
             rows.push(vec![
-                "records taken together for zones, within".to_owned(),
+                say!(words, "setting-zones-within"),
                 figures.length(radius),
             ]);
         }
         rows.push(vec![
-            "least ground of a strip pair in a zone".to_owned(),
+            say!(words, "setting-zones-least"),
             format!(
                 "{} {}",
                 figures.area(zones.least_area_m2),
@@ -410,14 +450,22 @@ pub(crate) fn settings(results: &Results, figures: Figures) -> Table {
     }
     if let Some(stand) = &results.stand {
         for (what, length) in [
-            ("length of counted rows", stand.row_length_m),
-            ("distance from row to row", stand.row_spacing_m),
+            (say!(words, "setting-row-length"), stand.row_length_m),
+            (say!(words, "setting-row-spacing"), stand.row_spacing_m),
         ] {
-            rows.extend(length.map(|metres| vec![what.to_owned(), figures.length(metres)]));
+            rows.extend(length.map(|metres| vec![what, figures.length(metres)]));
         }
     }
+    // The names under [cleaning] and their values are those of a trial file, in every language.
     flatten("cleaning", &results.cleaning.settings, &mut rows);
-    Table::new("Settings", &["Setting", "Value"], rows)
+    Table::new(
+        say!(words, "table-settings"),
+        vec![
+            words_under(say!(words, "column-setting")),
+            words_under(say!(words, "column-value")),
+        ],
+        rows,
+    )
 }
 
 /// One row per leaf of a settings tree.

@@ -3,12 +3,13 @@
 use crate::invented::{along_strips, comparison, rate_response, results};
 use crate::{ReportMap, answer_in_words, render};
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::{Language, Reader, Words, english_text, said_values, warning};
 use insta::assert_snapshot;
 
 fn said(change: impl FnOnce(&mut checkstrip_model::results::Results)) -> String {
     let mut results = results();
     change(&mut results);
-    answer_in_words(&results, UnitSystem::Farm).join("\n")
+    answer_in_words(&results, UnitSystem::Farm.into()).join("\n")
 }
 
 #[test]
@@ -18,7 +19,7 @@ fn interval_holds_zero() {
 
 #[test]
 fn interval_holds_zero_in_si() {
-    assert_snapshot!(answer_in_words(&results(), UnitSystem::Si).join("\n"));
+    assert_snapshot!(answer_in_words(&results(), UnitSystem::Si.into()).join("\n"));
 }
 
 #[test]
@@ -183,7 +184,7 @@ fn best_rates_in_words() {
 fn page_of_a_rate_trial() {
     let mut results = results();
     results.rate_response = Some(rate_response());
-    let page = render(&results, &[], UnitSystem::Si).unwrap();
+    let page = render(&results, &[], UnitSystem::Si.into()).unwrap();
     let from = page.find("<section aria-labelledby=\"rates\">").unwrap();
     let to = from + page[from..].find("</section>").unwrap();
     assert_snapshot!(&page[from..to]);
@@ -192,7 +193,7 @@ fn page_of_a_rate_trial() {
 fn section_along(along: checkstrip_model::results::AlongStrips, units: UnitSystem) -> String {
     let mut results = results();
     results.along_strips = Some(along);
-    let page = render(&results, &[], units).unwrap();
+    let page = render(&results, &[], units.into()).unwrap();
     let from = page.find("<section aria-labelledby=\"along\">").unwrap();
     page[from..from + page[from..].find("</section>").unwrap()].to_owned()
 }
@@ -237,7 +238,7 @@ fn money_that_turns_otherwise() {
     let turned = |change: fn(&mut checkstrip_model::results::Payoff)| {
         let mut results = results();
         change(&mut results.payoff[0]);
-        let page = render(&results, &[], UnitSystem::Farm).unwrap();
+        let page = render(&results, &[], UnitSystem::Farm.into()).unwrap();
         let from = page.find("<h3>What would turn it").unwrap();
         let to = from + page[from..].find("</section>").unwrap();
         let lines = page[from..to]
@@ -277,14 +278,14 @@ fn whole_page() {
         caption: "Treatments by hatching & yield.",
         png: b"not a picture",
     };
-    let page = render(&results(), &[map], UnitSystem::Farm).unwrap();
+    let page = render(&results(), &[map], UnitSystem::Farm.into()).unwrap();
     assert_snapshot!(page);
 }
 
 #[test]
 fn the_page_needs_nothing_from_outside() {
     for units in [UnitSystem::Farm, UnitSystem::Si] {
-        let page = render(&results(), &[], units).unwrap();
+        let page = render(&results(), &[], units.into()).unwrap();
         for forbidden in [
             "http://", "https://", "//cdn", "<script", "<link", "url(", "@import",
         ] {
@@ -307,6 +308,98 @@ fn missing_figures_are_dashes() {
     results.payoff[0].odds_it_pays = f64::NAN;
     results.cleaning.grain_delay_low_s = f64::NAN;
     results.input.records = 0;
-    let page = render(&results, &[], UnitSystem::Farm).unwrap();
+    let page = render(&results, &[], UnitSystem::Farm.into()).unwrap();
     assert!(!page.contains("NaN") && !page.contains("inf"));
+}
+
+/// A page with every section, for a reader of `language`.
+fn whole_page_for(language: Language) -> String {
+    let mut results = results();
+    results.rate_response = Some(rate_response());
+    results.along_strips = Some(along_strips(Some(2.0), 0.02, 0.003));
+    results.warnings = vec![warning(
+        "strip_not_harvested",
+        said_values!(strips = "3"),
+    )];
+    results.headline_values = said_values!(variant = "paired-strips", blocks = 6);
+    results.headline = english_text("headline", "", &results.headline_values);
+    results.cleaning.grain_delay_values = said_values!(variant = "given");
+    let words = Words::of(language);
+    let reader = Reader {
+        units: UnitSystem::Farm,
+        words: &words,
+    };
+    render(&results, &[], reader).unwrap()
+}
+
+#[test]
+fn whole_page_in_spanish() {
+    let page = whole_page_for(Language::Spanish);
+    assert!(page.contains("<html lang=\"es\">"));
+    // The style sheet is that of every page.
+    let (_, body) = page.split_once("</style>").unwrap();
+    assert_snapshot!(body);
+}
+
+/// What a page says: its text, what is read aloud, what stands under the pointer.
+fn texts_of(page: &str) -> Vec<String> {
+    let (_, body) = page.split_once("</style>").unwrap();
+    let outside = body.split('<').filter_map(|part| Some(part.split_once('>')?.1));
+    let attributes = ["aria-label=\"", "alt=\""]
+        .into_iter()
+        .flat_map(|name| body.split(name).skip(1))
+        .filter_map(|rest| rest.split('"').next());
+    outside
+        .chain(attributes)
+        .map(|text| text.trim().to_owned())
+        .filter(|text| text.chars().any(char::is_alphabetic))
+        .collect()
+}
+
+/// No text of the Spanish page is one of the English page, but names that the grower gave, units, names of files,
+/// columns and settings, and words that both languages write alike.
+#[test]
+fn no_english_is_left_in_a_spanish_page() {
+    let english = texts_of(&whole_page_for(Language::English));
+    let spanish = texts_of(&whole_page_for(Language::Spanish));
+    let alike = ["p", "SHA-256"];
+    let results = results();
+    let mut named: Vec<String> = vec![results.field.name.clone(), results.strip_source.crs.clone()];
+    for strip in &results.strips {
+        named.extend([&strip.strip_id, &strip.treatment, &strip.block].map(Clone::clone));
+    }
+    named.extend(results.input.files.iter().map(|file| file.path.clone()));
+    named.push(results.strip_source.path.clone());
+    for column in &results.input.columns {
+        named.extend([&column.name, &column.header, &column.unit].map(Clone::clone));
+    }
+    named.extend(results.input.derived.keys().cloned());
+    let parts = results.payoff.iter().flat_map(|payoff| &payoff.cost_parts);
+    let parts: Vec<&str> = parts.map(|part| part.name.as_str()).collect();
+    let escaped = |name: &str| name.replace('<', "&lt;").replace('>', "&gt;").replace('/', "&#x2f;");
+    let left: Vec<&String> = spanish
+        .iter()
+        .filter(|text| english.contains(text))
+        .filter(|text| !alike.contains(&text.as_str()))
+        .filter(|text| !named.iter().any(|name| escaped(name) == **text))
+        .filter(|text| !text.starts_with("cleaning.") && text.len() != 64)
+        .filter(|text| !parts.iter().any(|part| text.contains(part)))
+        // A figure with its unit.
+        .filter(|text| !text.starts_with(|c: char| c.is_ascii_digit() || "−$".contains(c)))
+        .collect();
+    assert!(left.is_empty(), "{left:#?}");
+}
+
+#[test]
+fn own_words_reach_the_page() {
+    let file = std::env::temp_dir().join(format!("checkstrip-report-{}.ftl", std::process::id()));
+    std::fs::write(&file, "report-strips = Fajas\nmoney = US${ $amount }\n").unwrap();
+    let words = Words::with_file(Language::Spanish, &file).unwrap();
+    std::fs::remove_file(&file).unwrap();
+    let reader = Reader {
+        units: UnitSystem::Farm,
+        words: &words,
+    };
+    let page = render(&results(), &[], reader).unwrap();
+    assert!(page.contains(">Fajas</h2>") && page.contains("US$"));
 }

@@ -1,13 +1,13 @@
 //! The section on zones: where they come from, whether the advantage differs from zone to zone, a plot
 //! with one interval a zone, and the table.
 
-use crate::along_strips::p_words;
 use crate::answer::{headline_comparisons, payoff_of};
-use crate::figures::{Figures, UNKNOWN, count, counted, number, odds, percent};
+use crate::figures::{Figures, UNKNOWN};
 use crate::plots::{Plot, break_even_line};
 use crate::row_plot::{Across, KeyEntry, Mark, RowPlot, Shape};
-use crate::tables::Table;
+use crate::tables::{Table, figures_under, words_under};
 use checkstrip_model::results::{Results, TreatmentByZone, ZoneAdvantage, ZoneGround, Zones};
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// Chance that is taken for luck no longer, as everywhere in the report.
@@ -32,8 +32,8 @@ pub(crate) struct ZonesSection {
 pub(crate) fn zones_section(results: &Results, figures: Figures) -> Option<ZonesSection> {
     let zones = results.zones.as_ref()?;
     let part = |found: &TreatmentByZone| Part {
-        sentences: sentences(found, figures),
-        plot: plot(found, results, figures),
+        sentences: sentences(found, &zones.by, figures),
+        plot: plot(found, &zones.by, results, figures),
     };
     Some(ZonesSection {
         intro: intro(zones, figures),
@@ -43,111 +43,96 @@ pub(crate) fn zones_section(results: &Results, figures: Figures) -> Option<Zones
 }
 
 fn intro(zones: &Zones, figures: Figures) -> String {
+    let words = figures.words;
     let radius = zones
         .radius_m
         .map_or(String::new(), |m| figures.whole_length(m));
-    let classes = counted(zones.zones.len(), "class", "classes");
-    let mut text = match zones.by.as_str() {
-        "elevation" => format!(
-            "The ground is parted by its height: {classes} of the log’s own elevation, each with about \
-             the same ground on the strips. The height at a record is the median of the records within \
-             {radius}, because single readings are noisy."
+    let count = zones.zones.len();
+    let classes = figures.count(count);
+    let parted = match zones.by.as_str() {
+        "elevation" => say!(
+            words,
+            "zones-elevation",
+            count = count,
+            classes = classes,
+            radius = radius
         ),
-        "yield_history" => format!(
-            "The ground is parted by what it yielded in {}: {classes} of the yield relative to each \
-             harvest’s mean, averaged over the records within {radius}. This year’s yields had no say.",
-            counted(zones.harvests.len(), "past harvest", "past harvests")
+        "yield_history" => say!(
+            words,
+            "zones-past",
+            count = count,
+            classes = classes,
+            harvests = zones.harvests.len(),
+            shown_harvests = figures.count(zones.harvests.len()),
+            radius = radius
         ),
-        _ => format!(
-            "The ground is parted as drawn in {}.",
-            zones
+        _ => say!(
+            words,
+            "zones-drawn",
+            file = zones
                 .polygons
                 .as_ref()
-                .map_or("", |polygons| &polygons.path)
+                .map_or("", |polygons| polygons.path.as_str())
         ),
     };
-    text.push_str(" A record belongs to the zone in which the middle of its ground lies.");
+    let mut said = vec![parted, say!(words, "zones-middle")];
     let held: f64 = zones.zones.iter().map(|zone| zone.area_m2).sum();
     if zones.no_zone_area_m2 > 0.0 {
-        text.push_str(&format!(
-            " {} {} on the strips ({}) lie in no zone and are left out here.",
-            figures.area(zones.no_zone_area_m2),
-            figures.area_unit(),
-            percent(zones.no_zone_area_m2 / (held + zones.no_zone_area_m2)),
+        said.push(say!(
+            words,
+            "zones-none",
+            area = figures.area(zones.no_zone_area_m2),
+            unit = figures.area_unit(),
+            share = figures.percent(zones.no_zone_area_m2 / (held + zones.no_zone_area_m2))
         ));
     }
-    text
+    said.join(" ")
 }
 
-fn sentences(found: &TreatmentByZone, figures: Figures) -> Vec<String> {
-    let what = format!("{} less {}", found.treatment, found.check);
+fn sentences(found: &TreatmentByZone, by: &str, figures: Figures) -> Vec<String> {
+    let words = figures.words;
+    let what = figures.difference_name(&found.treatment, &found.check);
     let mut said = vec![match &found.test {
-        None => format!(
-            "For {what} there are too few blocks in the zones to tell whether the difference changes from \
-             zone to zone."
-        ),
+        None => say!(words, "zones-few", comparison = what),
         Some(test) => {
-            let f = format!(
-                "F = {} on {} and {} degrees of freedom, {}",
-                number(test.f, 2),
-                number(test.df_zones, 0),
-                number(test.df_error, 1),
-                p_words(test.p_value)
+            let f = say!(
+                words,
+                "zones-f",
+                f = figures.number(test.f, 2),
+                df_zones = figures.number(test.df_zones, 0),
+                df_error = figures.number(test.df_error, 1),
+                p = figures.p_words(test.p_value)
             );
-            if test.p_value < LUCK {
-                format!(
-                    "For {what} the difference changes from zone to zone by more than luck would often \
-                     bring ({f})."
-                )
+            let text = if test.p_value < LUCK {
+                "zones-differ"
             } else {
-                format!(
-                    "For {what} these strips cannot tell the zones apart. Were the difference the same \
-                     everywhere, zones would often look as unlike as these ({f}). The answer for the \
-                     whole field is then the better guess for every zone."
-                )
-            }
+                "zones-alike"
+            };
+            say!(words, text, comparison = what, test = f)
         }
     }];
     let zones = found.zones.len();
     if zones > 1 {
-        said.push(format!(
-            "{} are {} chances: each interval holds by itself 19 times in 20, so one may miss by luck. A \
-             zone that was picked after a look at the yields proves nothing; look for the same zone in \
-             another year.",
-            counted(zones, "zone", "zones"),
-            count(zones)
-        ));
+        said.push(say!(words, "zones-chances", zones = figures.count(zones)));
     }
-    let few = |blocks: usize| -> Vec<&str> {
+    let few = |blocks: usize| -> Vec<String> {
         let zones = found.zones.iter().filter(|zone| zone.blocks == blocks);
-        zones.map(|zone| zone.zone.as_str()).collect()
+        zones.map(|zone| words.zone(by, &zone.zone)).collect()
     };
-    for (blocks, words) in [
-        (
-            1,
-            "one block only: the difference is shown, nothing is claimed from it",
-        ),
-        (
-            2,
-            "two blocks only: its interval rests on the scatter of the other zones as well and is no \
-             proof",
-        ),
-    ] {
+    for (blocks, text) in [(1, "zones-one-block"), (2, "zones-two-blocks")] {
         let names = few(blocks);
         if !names.is_empty() {
-            said.push(format!(
-                "In {} treatment and check meet in {words}.",
-                names.join(", ")
-            ));
+            said.push(say!(words, text, zones = names.join(", ")));
         }
     }
     if found.places_left_out > 0 {
-        said.push(format!(
-            "{} of a zone in a block held too little ground of one or the other and were left out, {} {} \
-             in all.",
-            counted(found.places_left_out, "piece", "pieces"),
-            figures.area(found.area_left_out_m2),
-            figures.area_unit()
+        said.push(say!(
+            words,
+            "zones-left-out",
+            count = found.places_left_out,
+            shown = figures.count(found.places_left_out),
+            area = figures.area(found.area_left_out_m2),
+            unit = figures.area_unit()
         ));
     }
     said
@@ -159,13 +144,19 @@ fn shown_interval(ends: [f64; 2], figures: Figures) -> Option<[f64; 2]> {
         .then(|| ends.map(|end| figures.shown_yield(end)))
 }
 
-fn plot(found: &TreatmentByZone, results: &Results, figures: Figures) -> Option<Plot> {
-    let unit = figures.yield_unit();
-    let mut rows: Vec<(String, bool)> = found
+fn plot(
+    found: &TreatmentByZone,
+    by: &str,
+    results: &Results,
+    figures: Figures,
+) -> Option<Plot> {
+    let (words, unit) = (figures.words, figures.yield_unit());
+    let names: Vec<String> = found
         .zones
         .iter()
-        .map(|zone| (zone.zone.clone(), false))
+        .map(|zone| words.zone(by, &zone.zone))
         .collect();
+    let mut rows: Vec<(String, bool)> = names.iter().map(|name| (name.clone(), false)).collect();
     let mark = |row: usize, name: &str, value: f64, ends: [f64; 2], shape, tone| Mark {
         row,
         value: figures.shown_yield(value),
@@ -182,7 +173,7 @@ fn plot(found: &TreatmentByZone, results: &Results, figures: Figures) -> Option<
             let ends = zone.interval_95_kg_ha;
             mark(
                 row,
-                &zone.zone,
+                &names[row],
                 zone.advantage_kg_ha,
                 ends,
                 Shape::Square,
@@ -190,16 +181,13 @@ fn plot(found: &TreatmentByZone, results: &Results, figures: Figures) -> Option<
             )
         })
         .collect();
-    let key = |shape, tone, label: &str| KeyEntry {
-        shape,
-        tone,
-        label: label.to_owned(),
-    };
-    let mut keys = vec![key("square", 1, "one zone, 95 % interval")];
+    let key = |shape, tone, label: String| KeyEntry { shape, tone, label };
+    let mut keys = vec![key("square", 1, say!(words, "zones-plot-zone"))];
     let headlines = headline_comparisons(results);
     let whole = headlines.iter().find(|c| c.treatment == found.treatment);
     if let Some(whole) = whole {
-        rows.push(("whole field".to_owned(), true));
+        let name = say!(words, "zones-plot-whole");
+        rows.push((name.clone(), true));
         let ends = if whole.blocks > 1 {
             whole.interval_95_kg_ha
         } else {
@@ -208,30 +196,32 @@ fn plot(found: &TreatmentByZone, results: &Results, figures: Figures) -> Option<
         let row = rows.len() - 1;
         marks.push(mark(
             row,
-            "whole field",
+            &name,
             whole.advantage_kg_ha,
             ends,
             Shape::Diamond,
             5,
         ));
-        keys.push(key("diamond", 5, "whole field, 95 % interval"));
+        keys.push(key("diamond", 5, say!(words, "zones-plot-whole-interval")));
     }
-    keys.push(key("line", 5, "no difference"));
+    keys.push(key("line", 5, say!(words, "plot-no-difference")));
     let mut across = vec![Across {
         value: 0.0,
         dashed: false,
     }];
     break_even_line(results, &found.treatment, figures, &mut across, &mut keys);
-    let name = format!("{} less {}", found.treatment, found.check);
+    let name = figures.difference_name(&found.treatment, &found.check);
     Some(Plot {
-        title: format!("Difference in each zone: {name}"),
-        caption: format!(
-            "Right of the solid line {} yielded more. Intervals that overlap widely do not tell zones \
-             apart.",
-            found.treatment
-        ),
+        title: say!(words, "zones-plot", comparison = &name),
+        caption: say!(words, "zones-plot-caption", treatment = &found.treatment),
         key: keys,
-        plot: RowPlot::new(&rows, &marks, &across, format!("{name}, {unit}"))?,
+        plot: RowPlot::new(
+            &rows,
+            &marks,
+            &across,
+            format!("{name}, {unit}"),
+            words.marks(),
+        )?,
     })
 }
 
@@ -240,10 +230,12 @@ fn range(zone: &ZoneGround, figures: Figures) -> String {
     match (zone.elevation_m, zone.relative_yield) {
         (Some([low, high]), _) => figures.height_range(low, high),
         (_, Some([low, high])) => {
-            format!(
-                "{} to {} %",
-                number(low * 100.0, 0),
-                number(high * 100.0, 0)
+            say!(
+                figures.words,
+                "range-with-unit",
+                low = figures.number(low * 100.0, 0),
+                high = figures.number(high * 100.0, 0),
+                unit = "%"
             )
         }
         _ => UNKNOWN.to_owned(),
@@ -255,43 +247,38 @@ fn table(zones: &Zones, results: &Results, figures: Figures) -> Table {
     let classes = zones.by != "polygons";
     let priced = |found: &TreatmentByZone| payoff_of(results, &found.treatment).is_some();
     let money = zones.treatments.iter().any(priced);
-    let per = format!("#Net per {}", figures.area_unit());
-    let difference = format!("#Difference, {}", figures.yield_unit());
-    let ground = format!("#Ground, {}", figures.area_unit());
-    let check_yield = format!("#Yield of the check, {}", figures.yield_unit());
-    let mut headings = vec!["Zone"];
+    let (words, unit) = (figures.words, figures.yield_unit());
+    let area_unit = figures.area_unit();
+    let mut headings = vec![words_under(say!(words, "zones-column-zone"))];
     if several {
-        headings.push("Comparison");
+        headings.push(words_under(say!(words, "column-comparison")));
     }
     if classes {
-        headings.push(if zones.by == "elevation" {
-            "#Height"
+        headings.push(figures_under(if zones.by == "elevation" {
+            say!(words, "zones-column-height")
         } else {
-            "#Past yield, share of the mean"
-        });
+            say!(words, "zones-column-past")
+        }));
     }
     headings.extend([
-        ground.as_str(),
-        "#Blocks",
-        &check_yield,
-        &difference,
-        "#95 % interval",
+        figures_under(say!(words, "column-ground", unit = area_unit)),
+        figures_under(say!(words, "column-blocks")),
+        figures_under(say!(words, "zones-column-check", unit = unit)),
+        figures_under(say!(words, "column-difference", unit = unit)),
+        figures_under(say!(words, "column-interval")),
     ]);
     if money {
-        headings.extend([&per, "#95 % interval", "#Odds that it paid"]);
+        headings.extend([
+            figures_under(say!(words, "column-net-per", unit = area_unit)),
+            figures_under(say!(words, "column-interval")),
+            figures_under(say!(words, "column-odds")),
+        ]);
     }
     let unknown = || UNKNOWN.to_owned();
-    let interval = |ends: [f64; 2], shown: &dyn Fn(f64) -> String| {
-        if ends.iter().all(|end| end.is_finite()) {
-            format!("{} to {}", shown(ends[0]), shown(ends[1]))
-        } else {
-            UNKNOWN.to_owned()
-        }
-    };
     let row = |found: &TreatmentByZone, zone: &ZoneAdvantage| {
-        let mut cells = vec![zone.zone.clone()];
+        let mut cells = vec![words.zone(&zones.by, &zone.zone)];
         if several {
-            cells.push(format!("{} less {}", found.treatment, found.check));
+            cells.push(figures.difference_name(&found.treatment, &found.check));
         }
         if classes {
             let drawn = zones.zones.iter().find(|other| other.zone == zone.zone);
@@ -299,19 +286,19 @@ fn table(zones: &Zones, results: &Results, figures: Figures) -> Table {
         }
         cells.extend([
             figures.area(zone.area_m2),
-            count(zone.blocks),
+            figures.count(zone.blocks),
             figures.yields(zone.check_yield_kg_ha),
             figures.yields(zone.advantage_kg_ha),
-            interval(zone.interval_95_kg_ha, &|kg_ha| figures.yields(kg_ha)),
+            figures.yield_interval(zone.interval_95_kg_ha),
         ]);
         if money {
             match &zone.payoff {
                 Some(worth) => cells.extend([
                     figures.money_per_area(worth.net_per_ac),
-                    interval(worth.net_interval_95_per_ac, &|per_ac| {
+                    figures.interval(worth.net_interval_95_per_ac, |per_ac| {
                         figures.money_per_area(per_ac)
                     }),
-                    odds(worth.odds_it_pays).unwrap_or_else(unknown),
+                    figures.odds(worth.odds_it_pays).unwrap_or_else(unknown),
                 ]),
                 None => cells.extend([unknown(), unknown(), unknown()]),
             }
@@ -323,11 +310,7 @@ fn table(zones: &Zones, results: &Results, figures: Figures) -> Table {
         .iter()
         .flat_map(|found| found.zones.iter().map(move |zone| (found, zone)))
         .map(|(found, zone)| row(found, zone));
-    Table::new(
-        "Treatment and check, zone by zone",
-        &headings,
-        rows.collect(),
-    )
+    Table::new(say!(words, "zones-table"), headings, rows.collect())
 }
 
 #[cfg(test)]
@@ -410,7 +393,7 @@ mod tests {
         let mut results = results();
         results.zones = Some(by_elevation());
         change(&mut results);
-        let page = render(&results, &[], units).unwrap();
+        let page = render(&results, &[], units.into()).unwrap();
         let from = page.find("<section aria-labelledby=\"zones\">").unwrap();
         let to = from + page[from..].find("</section>").unwrap();
         page[from..to].to_owned()

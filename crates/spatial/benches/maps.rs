@@ -66,7 +66,7 @@ fn bench(bencher: divan::Bencher, records: usize, kinds: &[MapKind]) {
     let (log, strips) = invented(records);
     let request = MapRequest {
         field: &field,
-        units: UnitSystem::Farm,
+        reader: UnitSystem::Farm.into(),
         strips: &strips,
     };
     bencher.bench_local(|| {

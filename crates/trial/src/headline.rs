@@ -10,8 +10,9 @@ use crate::rate_response::{RateMoney, Rates, rate_response};
 use crate::spatial_reml::spatial_reml;
 use crate::strip_methods::strip_methods;
 use crate::swath_mixture::swath_mixture;
-use checkstrip_model::Warning;
 use checkstrip_model::results::{Comparison, OverallTest, Payoff, RateResponse, UNDILUTED};
+use checkstrip_model::{SaidValues, Warning};
+use checkstrip_words::{english_text, said_values, warning};
 
 /// What the trial says.
 #[derive(Debug, Clone, Default)]
@@ -20,6 +21,8 @@ pub struct Answer {
     pub comparisons: Vec<Comparison>,
     /// Why that method is the headline.
     pub headline: String,
+    /// What that names, so that it can be said in another language.
+    pub headline_values: SaidValues,
     /// Whether any treatment differs, when there is more than one beside the check.
     pub overall_test: Option<OverallTest>,
     /// What each treatment's gain is worth, from its headline comparison.
@@ -60,31 +63,21 @@ pub fn compare(
             Some(paired) => {
                 most_blocks = most_blocks.max(paired.blocks);
                 if paired.blocks == 1 {
-                    answer.warnings.push(Warning::new(
-                        "one_block",
-                        format!(
-                            "{name:?} and the check stand side by side in one block only. One pair \
-                             cannot tell a treatment from a better piece of ground: its difference is \
-                             no proof."
-                        ),
-                    ));
+                    answer
+                        .warnings
+                        .push(warning("one_block", said_values!(treatment = name)));
                 }
                 if paired.dilution < UNDILUTED {
                     straddled = true;
-                    answer.warnings.push(Warning::new(
+                    answer.warnings.push(warning(
                         "straddling_headers",
-                        format!(
-                            "Many header widths of {name:?} and the check reached across a strip's \
-                             edge: the plain difference carries about {:.0} % of the true contrast.",
-                            100.0 * paired.dilution
-                        ),
+                        said_values!(treatment = name, share = 100.0 * paired.dilution),
                     ));
                 }
             }
-            None => answer.warnings.push(Warning::new(
-                "no_shared_block",
-                format!("No block holds harvested strips of both {name:?} and the check."),
-            )),
+            None => answer
+                .warnings
+                .push(warning("no_shared_block", said_values!(treatment = name))),
         }
     }
     let (of_strips, of_passes) = rayon::join(
@@ -99,27 +92,18 @@ pub fn compare(
     } else {
         answer.comparisons.extend(of_passes);
     }
-    answer.headline = match (answer.comparisons.first(), treated.len()) {
-        (None, _) => "No comparison: no block holds a treatment and the check.".into(),
-        (Some(_), _) if mixture_heads => format!(
-            "Swath mixture: headers straddled the strips, so that the plain difference stands for only \
-             part of the treatment; each piece of a pass is compared by the treated share of its \
-             ground, {most_blocks} blocks."
+    answer.headline_values = match answer.comparisons.first() {
+        None => said_values!(variant = "none"),
+        Some(_) if mixture_heads => said_values!(variant = "swath-mixture", blocks = most_blocks),
+        Some(first) if first.method == "randomized_blocks" => said_values!(
+            variant = "randomized-blocks",
+            treatments = treated.len(),
+            blocks = layout.blocks().len(),
         ),
-        (Some(first), _) if first.method == "randomized_blocks" => format!(
-            "Randomised blocks: {} treatments and the check in {} blocks, the noise pooled over all \
-             of them.",
-            treated.len(),
-            layout.blocks().len()
-        ),
-        (Some(_), _) if most_blocks == 1 => {
-            "One block only: the difference is shown, nothing is claimed from it.".into()
-        }
-        (Some(_), _) => format!(
-            "Paired strips: each treated strip against the check in its own block, {most_blocks} \
-             blocks; the strip is the unit, not the record."
-        ),
+        Some(_) if most_blocks == 1 => said_values!(variant = "one-block"),
+        Some(_) => said_values!(variant = "paired-strips", blocks = most_blocks),
     };
+    answer.headline = english_text("headline", "", &answer.headline_values);
     if let Some(money) = money {
         check_price(money.price_per_bu)?;
         if money
@@ -167,18 +151,10 @@ pub fn compare(
 fn rate_warnings(rates: &Rates, fitted: bool) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if rates.unit.is_empty() {
-        warnings.push(Warning::new(
-            "numbers_taken_as_rates",
-            "The treatments' names are numbers and were taken as rates of one thing. If they are only \
-             names, such as those of varieties, write them so that a letter comes first.",
-        ));
+        warnings.push(warning("numbers_taken_as_rates", said_values!()));
     }
     if !fitted {
-        warnings.push(Warning::new(
-            "too_few_for_a_rate_curve",
-            "The treatments are rates, but no curve of yield on rate was fitted: that needs three rates \
-             in two blocks or more, with more strips than the curve has numbers to find.",
-        ));
+        warnings.push(warning("too_few_for_a_rate_curve", said_values!()));
     }
     warnings
 }

@@ -12,6 +12,7 @@ use checkstrip_job::{DrawingVersion, DrawnStrip, LiveAnswer, OutlineProblem};
 use checkstrip_model::results::Results;
 use checkstrip_model::units::UnitSystem;
 use checkstrip_report::answer_in_words;
+use checkstrip_words::Reader;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -78,16 +79,22 @@ pub(crate) async fn compare(
         Ok(
             match page.field.answer(&version, &drawing.strips, &choice)? {
                 LiveAnswer::Problems(problems) => refused(&problems),
-                LiveAnswer::Compared { compared, cleaning } => Json(Answer {
+                LiveAnswer::Compared { compared, cleaning } => {
+                    let in_words = |units| {
+                        let words = &page.words;
+                        answer_in_words(&compared.results, Reader { units, words })
+                    };
+                    Json(Answer {
                     results: &compared.results,
                     answer: InWords {
-                        farm: answer_in_words(&compared.results, UnitSystem::Farm),
-                        si: answer_in_words(&compared.results, UnitSystem::Si),
+                        farm: in_words(UnitSystem::Farm),
+                        si: in_words(UnitSystem::Si),
                     },
                     cleaning,
                     took_ms: started.elapsed().as_secs_f64() * 1e3,
-                })
-                .into_response(),
+                    })
+                    .into_response()
+                }
             },
         )
     })

@@ -5,6 +5,7 @@ use crate::refusal::Refusal;
 use checkstrip_formats::{Background, StripFile, read_background};
 use checkstrip_job::{DrawingVersion, JobError, LiveChoice, LiveField, TrialSetup};
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::Words;
 use std::collections::HashMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -28,6 +29,8 @@ pub struct PageSetup {
     pub out: PathBuf,
     /// Units the page starts with.
     pub units: UnitSystem,
+    /// Words of the answer and of the report.
+    pub words: Words,
 }
 
 /// Why a page cannot be made.
@@ -57,6 +60,7 @@ pub struct Page {
     pub(crate) backgrounds: Vec<NamedBackground>,
     pub(crate) out: PathBuf,
     pub(crate) units: UnitSystem,
+    pub(crate) words: Words,
     /// The last versions of the file of strips that were read or written; the newest comes last.
     versions: Mutex<Vec<Arc<DrawingVersion>>>,
     /// Check, inset, settings and costs as the trial file has them now.
@@ -103,6 +107,7 @@ impl Page {
             backgrounds,
             out: setup.out,
             units: setup.units,
+            words: setup.words,
             versions: Mutex::new(vec![Arc::new(version)]),
             saved: Mutex::new(saved),
             writing: Mutex::new(()),

@@ -12,6 +12,7 @@ use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use checkstrip_job::{WantedFiles, write_comparison};
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::Reader;
 use serde::Deserialize;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -38,10 +39,13 @@ pub(crate) async fn report(
         }
         let choice = asked.choice.over(page.saved_choice())?;
         let (cleaned, compared) = page.field.compare(on_disk.file().set(), &choice)?;
-        let units = asked.units.unwrap_or(page.units);
+        let reader = Reader {
+            units: asked.units.unwrap_or(page.units),
+            words: &page.words,
+        };
         let silent = |_: &str| {};
         let usual = WantedFiles::default();
-        let _ = write_comparison(&cleaned, &compared, &page.out, &usual, units, &silent)?;
+        let _ = write_comparison(&cleaned, &compared, &page.out, &usual, reader, &silent)?;
         Ok(Json(json!({
             "report": format!("/{}/report/report.html", page.address.token().as_str()),
             "folder": page.out.display().to_string(),

@@ -30,7 +30,7 @@ fn told(page: &Page, version: &DrawingVersion) -> Result<Value, Refusal> {
     let saved = page.saved_choice();
     let statuses: Vec<Value> = std::iter::once(&Status::Kept)
         .chain(Status::REASONS)
-        .map(|status| json!({ "key": status.key(), "title": status.words() }))
+        .map(|status| json!({ "key": status.key(), "title": checkstrip_words::Words::english().status(*status) }))
         .collect();
     let (cleaning, _) = field.cleaned(&saved.recipe)?;
     Ok(json!({

@@ -22,6 +22,7 @@ fn page() -> (TempDir, Arc<Page>, String) {
         backgrounds: Vec::new(),
         out: folder.path().join("out"),
         units: UnitSystem::Farm,
+        words: Default::default(),
     };
     let token = Token::new().expect("a token");
     let path = format!("/{}/", token.as_str());

@@ -19,6 +19,7 @@ pub(crate) fn run(arguments: &BatchArguments, console: &Console) -> anyhow::Resu
     let options = SeasonOptions {
         files: WantedFiles::from(&arguments.wanted),
         units: console.units,
+        language: console.language.clone(),
         at_once: arguments.at_once.map_or_else(processors, NonZeroUsize::get),
         memory: arguments.memory,
     };

@@ -10,6 +10,7 @@ use checkstrip_model::results::Field;
 pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Result<()> {
     let mut setup = log_setup(&arguments.logs, &arguments.log)?;
     setup.tickets.clone_from(&arguments.tickets);
+    let words = console.language.read()?;
     let outcome = clean_log(&setup, &|what| console.progress(what))?;
     let field = Field::new(&field_name(&setup.files), &setup.crop);
     console.progress("writing");
@@ -20,7 +21,7 @@ pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Resu
         &field,
         &arguments.out,
         export,
-        console.units,
+        console.reader(&words),
     )?;
     console.finish();
     console.warn(&outcome.warnings);
@@ -36,7 +37,7 @@ pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Resu
         for &reason in Status::REASONS {
             let count = log.count(reason);
             if count > 0 {
-                words.push(format!("{count:>9}  {}", reason.words()));
+                words.push(format!("{count:>9}  {}", checkstrip_words::Words::english().status(reason)));
             }
         }
         words.extend(

@@ -19,14 +19,17 @@ pub(crate) fn run_trial(
     wanted: &WantedFiles,
     console: &Console,
 ) -> anyhow::Result<()> {
+    // A mistake in the small file of words should not wait for the large log.
+    let words = console.language.or(&setup.language).read()?;
+    let reader = console.reader(&words);
     let progress = |what: &str| console.progress(what);
     let (cleaned, compared) = compare(setup, &progress)?;
-    let written = write_comparison(&cleaned, &compared, out, wanted, console.units, &progress)?;
+    let written = write_comparison(&cleaned, &compared, out, wanted, reader, &progress)?;
     console.finish();
     console.warn(&compared.results.warnings);
     console.warn(&written.warnings);
     console.result(&compared.results, || {
-        let mut words = answer_in_words(&compared.results, console.units);
+        let mut words = answer_in_words(&compared.results, reader);
         words.push(String::new());
         if let Some(report) = written.files.first() {
             words.push(format!("Report: {}", report.display()));

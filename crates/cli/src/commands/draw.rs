@@ -15,8 +15,10 @@ struct Opened<'a> {
 }
 
 pub(crate) fn run(arguments: &DrawArguments, console: &Console) -> anyhow::Result<()> {
+    let trial = read_trial_file(&arguments.trial)?;
     let setup = PageSetup {
-        trial: read_trial_file(&arguments.trial)?,
+        words: console.language.or(&trial.language).read()?,
+        trial,
         applied: logs_of_patterns(&arguments.applied, Path::new(""))?,
         backgrounds: arguments.backgrounds.clone(),
         out: results_folder(&arguments.trial, &arguments.out),

@@ -29,6 +29,7 @@ pub(crate) fn run(arguments: &MapArguments, console: &Console) -> anyhow::Result
         kind,
         strips: arguments.strips.clone().map(|file| (file, options)),
         units: console.units,
+        words: console.language.read()?,
     };
     draw_one_map(&setup, &arguments.out, &|what| console.progress(what))?;
     console.result(&json!({ "map": arguments.out, "kind": kind.key() }), || {

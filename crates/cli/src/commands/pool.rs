@@ -6,6 +6,8 @@ use checkstrip_job::{PoolSetup, pool_results, write_pooled};
 use checkstrip_report::pooled_in_words;
 
 pub(crate) fn run(arguments: &PoolArguments, console: &Console) -> anyhow::Result<()> {
+    let words = console.language.read()?;
+    let reader = console.reader(&words);
     console.progress("reading the results");
     let pooled = pool_results(&PoolSetup {
         results: arguments.results.clone(),
@@ -13,11 +15,11 @@ pub(crate) fn run(arguments: &PoolArguments, console: &Console) -> anyhow::Resul
         treatments: arguments.treatments.clone(),
     })?;
     console.progress("drawing the forest plot and writing the report");
-    let written = write_pooled(&pooled, &arguments.out, console.units)?;
+    let written = write_pooled(&pooled, &arguments.out, reader)?;
     console.finish();
     console.warn(&pooled.warnings);
     console.result(&pooled, || {
-        let mut words = pooled_in_words(&pooled, console.units);
+        let mut words = pooled_in_words(&pooled, reader);
         words.push(String::new());
         if let Some(report) = written.first() {
             words.push(format!("Report: {}", report.display()));

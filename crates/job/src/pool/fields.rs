@@ -1,10 +1,12 @@
 //! Which files enter, under which name, and what all their figures are stated in.
 
 use super::inputs::{Content, Found, ResultsFile};
+use super::treatment::left_out as why_left_out;
 use super::{listed, same_name};
-use checkstrip_model::results::{LeftOut, PooledCrop, PooledInput};
+use checkstrip_model::results::{PooledCrop, PooledInput};
 use checkstrip_model::units::{bu_per_acre, kg_per_ha};
 use checkstrip_model::{Crop, Problem, Warning};
+use checkstrip_words::{said_values, warning};
 use std::path::Path;
 
 /// The files that enter, with what all figures are stated in.
@@ -96,29 +98,25 @@ pub(super) fn choose_fields<'a>(
     for (place, file) in files.iter().enumerate() {
         let mut left_out = None;
         if crop_key(&file.content.field.crop) != crop {
-            left_out = Some(LeftOut {
-                code: "other_crop".into(),
-                reason: format!("is of {}, not of {crop}", file.content.field.crop),
-            });
+            left_out = Some(why_left_out(
+                "other_crop",
+                said_values!(crop = &file.content.field.crop, wanted = &crop),
+            ));
         } else if let Some(earlier) = (0..place)
             .filter(|&earlier| inputs[earlier].left_out.is_none())
             .find(|&earlier| same_trial(&files[earlier], file))
         {
-            left_out = Some(LeftOut {
-                code: "same_trial".into(),
-                reason: format!(
-                    "rests on the same log and strips as {}: counted once",
-                    files[earlier].path.display()
-                ),
-            });
+            left_out = Some(why_left_out(
+                "same_trial",
+                said_values!(file = files[earlier].path.display().to_string()),
+            ));
         }
         if let Some(left_out) = &left_out {
-            warnings.push(Warning::new(
+            warnings.push(warning(
                 &left_out.code,
-                format!(
-                    "{} was left out: it {}.",
-                    file.path.display(),
-                    left_out.reason
+                said_values!(
+                    file = file.path.display().to_string(),
+                    reason = left_out.said(),
                 ),
             ));
         }
@@ -226,21 +224,15 @@ fn common_crop(name: String, used: &[&Content], warnings: &mut Vec<Warning>) -> 
     let (market_moisture_pct, moistures_differ) = commonest(|c| c.field.market_moisture_pct);
     let (bushel_kg, bushels_differ) = commonest(|c| c.field.bushel_kg);
     if moistures_differ {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "moistures_differ",
-            format!(
-                "The results are stated at different market moistures: all were restated at \
-                 {market_moisture_pct} %, dry matter unchanged."
-            ),
+            said_values!(moisture = market_moisture_pct.to_string()),
         ));
     }
     if bushels_differ {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "bushels_differ",
-            format!(
-                "The results weigh a bushel differently: all bushels here are of {bushel_kg} kg. \
-                 Figures in kg/ha are not touched by it."
-            ),
+            said_values!(bushel_kg = bushel_kg.to_string()),
         ));
     }
     PooledCrop {
@@ -314,13 +306,6 @@ fn shared_logs(files: &[ResultsFile], inputs: &[PooledInput]) -> Option<Warning>
         .map(|file| inputs[file].field.as_str())
         .collect();
     (!sharing.is_empty()).then(|| {
-        Warning::new(
-            "same_log",
-            format!(
-                "{} rest on a common harvest log with different strips. If it is one trial drawn \
-                 twice, give only one of them: it would count double.",
-                listed(sharing)
-            ),
-        )
+        warning("same_log", said_values!(fields = listed(sharing)))
     })
 }

@@ -12,8 +12,9 @@ pub use outputs::write_pooled;
 
 use crate::error::JobError;
 use crate::outputs::this_tool;
-use checkstrip_model::Problem;
 use checkstrip_model::results::{NotPooled, POOLED_SCHEMA, Pooled};
+use checkstrip_model::{Problem, SaidList, SaidText, SaidValue};
+use checkstrip_words::said_values;
 use fields::{Fields, choose_fields};
 use treatment::pool_treatment;
 
@@ -108,18 +109,22 @@ fn same_name(a: &str, b: &str) -> bool {
 }
 
 /// Names in quotes, with "and" before the last.
-fn listed<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
-    let mut names: Vec<String> = names.into_iter().map(|name| format!("{name:?}")).collect();
-    match (names.pop(), names.is_empty()) {
-        (None, _) => String::new(),
-        (Some(last), true) => last,
-        (Some(last), false) => format!("{} and {last}", names.join(", ")),
-    }
-}
-
-/// `1 field`, `3 fields`.
-fn counted(fields: usize) -> String {
-    format!("{fields} field{}", if fields == 1 { "" } else { "s" })
+fn listed<'a>(names: impl IntoIterator<Item = &'a str>) -> SaidValue {
+    let names: Vec<&str> = names.into_iter().collect();
+    let one = |name: &&str| SaidText::new("listed-one", said_values!(name = *name));
+    let texts = match names.as_slice() {
+        [before @ .., first, last] => {
+            let two = said_values!(first = *first, last = *last);
+            let mut texts: Vec<SaidText> = before.iter().map(one).collect();
+            texts.push(SaidText::new("listed-two", two));
+            texts
+        }
+        few => few.iter().map(one).collect(),
+    };
+    SaidValue::List(SaidList {
+        between: ", ".to_owned(),
+        texts,
+    })
 }
 
 #[cfg(test)]

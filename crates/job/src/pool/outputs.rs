@@ -5,8 +5,8 @@ use crate::error::JobError;
 use crate::outputs::{make_folder, quoted, write_json};
 use checkstrip_formats::write_bytes_atomically;
 use checkstrip_model::results::{Pooled, PooledEntry, PooledTreatment};
-use checkstrip_model::units::UnitSystem;
 use checkstrip_report::{forest_plot, render_pooled};
+use checkstrip_words::Reader;
 use std::path::{Path, PathBuf};
 
 /// Writes `pooled.json`, `pooled.csv`, `forest.png` and `report.html`. Returns the files written, the
@@ -17,14 +17,14 @@ use std::path::{Path, PathBuf};
 pub fn write_pooled(
     pooled: &Pooled,
     dir: &Path,
-    units: UnitSystem,
+    reader: Reader,
 ) -> Result<Vec<PathBuf>, JobError> {
     make_folder(dir)?;
     let [report, json, table, plot] =
         ["report.html", "pooled.json", "pooled.csv", "forest.png"].map(|name| dir.join(name));
-    let png = forest_plot(pooled, units)?;
+    let png = forest_plot(pooled, reader)?;
     write_bytes_atomically(&plot, &png)?;
-    write_bytes_atomically(&report, render_pooled(pooled, &png, units)?.as_bytes())?;
+    write_bytes_atomically(&report, render_pooled(pooled, &png, reader)?.as_bytes())?;
     write_bytes_atomically(&table, csv(pooled).as_bytes())?;
     write_json(&json, pooled)?;
     Ok(vec![report, json, table, plot])

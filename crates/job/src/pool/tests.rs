@@ -316,7 +316,7 @@ fn everything_is_written() {
     let pooled = pooled(&fields);
     let dir = tempfile::tempdir().unwrap();
     let out = dir.path().join("new/pooled");
-    let written = write_pooled(&pooled, &out, UnitSystem::Farm).unwrap();
+    let written = write_pooled(&pooled, &out, UnitSystem::Farm.into()).unwrap();
     let names: Vec<String> = written
         .iter()
         .map(|path| path.file_name().unwrap().to_string_lossy().into_owned())

@@ -1,14 +1,15 @@
 //! One treatment over all fields: which of its comparisons enter, and the pooled figures in both
 //! units.
 
-use super::counted;
 use super::fields::{Fields, Headline};
 use checkstrip_model::results::{
     LeftOut, NotPooled, OtherIntervals, PooledCrop, PooledEntry, PooledHeterogeneity, PooledPayoff,
     PooledPrediction, PooledTreatment, PooledWithout,
 };
 use checkstrip_model::units::{bu_per_acre, kg_per_ha};
+use checkstrip_model::SaidValues;
 use checkstrip_trial::{FieldEstimate, Heterogeneity, PooledEstimate, pool};
+use checkstrip_words::{english_text, said_values};
 
 /// Break-even gains closer than this agree, bu/ac: they are shown to two decimals.
 const BREAK_EVENS_AGREE_BU_AC: f64 = 0.01;
@@ -128,42 +129,40 @@ fn entry(headline: &Headline, fields: &Fields) -> PooledEntry {
 
 fn why_left_out(headline: &Headline) -> LeftOut {
     let found = headline.found;
-    let (code, reason) = match (found.advantage_kg_ha, found.std_error_kg_ha) {
-        (None, _) => ("no_estimate", "it has no difference"),
-        (_, None) if found.blocks == 1 => (
-            "no_standard_error",
-            "one block only: a difference, but nothing that tells how sure it is",
-        ),
-        (_, None) => ("no_standard_error", "its difference has no standard error"),
-        _ => (
-            "no_standard_error",
-            "its standard error is 0 or beyond belief, so it cannot be weighed",
-        ),
+    let (code, why) = match (found.advantage_kg_ha, found.std_error_kg_ha) {
+        (None, _) => ("no_estimate", ""),
+        (_, None) if found.blocks == 1 => ("no_standard_error", "one-block"),
+        (_, None) => ("no_standard_error", "none"),
+        _ => ("no_standard_error", "no-weight"),
     };
+    left_out(code, said_values!(variant = why))
+}
+
+/// Something left out; `values` are what the reason names.
+pub(super) fn left_out(code: &str, values: SaidValues) -> LeftOut {
     LeftOut {
-        code: code.into(),
-        reason: reason.into(),
+        code: code.to_owned(),
+        reason: english_text("left-out", code, &values),
+        values,
     }
 }
 
 fn not_pooled(treatment: &str, entries: Vec<PooledEntry>, left_out: Vec<PooledEntry>) -> NotPooled {
-    let reason = if entries.is_empty() {
-        format!(
-            "no standard error in any of {}, so none can be weighed",
-            counted(left_out.len())
-        )
+    let reason_values = if entries.is_empty() {
+        said_values!(variant = "none", fields = left_out.len())
     } else if left_out.is_empty() {
-        "one field has it, and pooling takes two".to_owned()
+        said_values!(variant = "one")
     } else {
-        format!(
-            "{} of {} can be weighed, and pooling takes two",
-            entries.len(),
-            counted(entries.len() + left_out.len())
+        said_values!(
+            variant = "few",
+            weighed = entries.len(),
+            fields = entries.len() + left_out.len(),
         )
     };
     NotPooled {
         treatment: treatment.to_owned(),
-        reason,
+        reason: english_text("not-pooled", "", &reason_values),
+        reason_values,
         entries: entries.into_iter().chain(left_out).collect(),
     }
 }

@@ -1,8 +1,9 @@
 //! What a reader should know before believing a pooled answer.
 
 use super::listed;
-use checkstrip_model::Warning;
 use checkstrip_model::results::{NotPooled, PooledEntry, PooledTreatment, UNDILUTED};
+use checkstrip_model::{SaidText, SaidValue, SaidValues, Warning};
+use checkstrip_words::{said_values, warning};
 
 /// Standard errors with fewer degrees of freedom than this are themselves poorly known.
 const FEW_DF: f64 = 5.0;
@@ -10,44 +11,38 @@ const FEW_DF: f64 = 5.0;
 /// Warnings of one pooled treatment.
 pub(super) fn of_treatment(treatment: &PooledTreatment, warnings: &mut Vec<Warning>) {
     let name = &treatment.treatment;
-    let mut warn = |code: &str, message: String| warnings.push(Warning::new(code, message));
+    let mut warn = |code: &str, values: SaidValues| warnings.push(warning(code, values));
     for entry in &treatment.left_out {
         if let Some(left_out) = &entry.left_out {
             warn(
                 &left_out.code,
-                format!("{name}, {}: left out, {}.", entry.field, left_out.reason),
+                said_values!(
+                    treatment = name,
+                    field = &entry.field,
+                    reason = left_out.said(),
+                ),
             );
         }
     }
     if treatment.fields == 2 {
-        warn(
-            "two_fields",
-            format!(
-                "{name}: two fields can hardly tell how much fields differ. The interval is honest \
-                 and very wide; what a further field will do is not said. Add fields or years."
-            ),
-        );
+        warn("two_fields", said_values!(treatment = name));
     }
     let few = fields_where(treatment, |entry| entry.df.is_some_and(|df| df < FEW_DF));
     if !few.is_empty() {
         warn(
             "few_degrees_of_freedom",
-            format!(
-                "{name}: the standard error rests on fewer than {FEW_DF} degrees of freedom, that is \
-                 on few blocks, in {}. Pooling takes it as known, so weights and intervals are surer \
-                 than they should be.",
-                which(&few, treatment)
+            said_values!(
+                treatment = name,
+                least = FEW_DF.to_string(),
+                fields = which(&few, treatment),
             ),
         );
     }
     if treatment.checks.len() > 1 {
+        let checks = listed(treatment.checks.iter().map(String::as_str));
         warn(
             "checks_differ",
-            format!(
-                "{name} is compared with checks called {}. Pooling makes sense only if they were \
-                 treated alike.",
-                listed(treatment.checks.iter().map(String::as_str))
-            ),
+            said_values!(treatment = name, checks = checks),
         );
     }
     let mut methods: Vec<&str> = Vec::new();
@@ -59,11 +54,7 @@ pub(super) fn of_treatment(treatment: &PooledTreatment, warnings: &mut Vec<Warni
     if methods.len() > 1 {
         warn(
             "methods_differ",
-            format!(
-                "{name}: the fields' headline methods differ ({}). Methods that allow for straddling \
-                 headers and methods that do not answer slightly different questions.",
-                methods.join(", ")
-            ),
+            said_values!(treatment = name, methods = methods.join(", ")),
         );
     }
     let diluted = fields_where(treatment, |entry| {
@@ -72,10 +63,10 @@ pub(super) fn of_treatment(treatment: &PooledTreatment, warnings: &mut Vec<Warni
     if !diluted.is_empty() {
         warn(
             "straddling_headers",
-            format!(
-                "{name}: headers reached across strip edges in {}. Differences carry only part of the \
-                 true contrast there, and so does the pooled one.",
-                which(&diluted, treatment)
+            said_values!(
+                variant = "pooled",
+                treatment = name,
+                fields = which(&diluted, treatment),
             ),
         );
     }
@@ -85,37 +76,28 @@ pub(super) fn of_treatment(treatment: &PooledTreatment, warnings: &mut Vec<Warni
             .iter()
             .any(|e| e.break_even_bu_ac.is_some())
     {
-        warn(
-            "break_evens_differ",
-            format!(
-                "{name}: the fields were costed at different break-even gains, so no common line is \
-                 drawn and no odds are given. Compare again with one price and cost to get them."
-            ),
-        );
+        warn("break_evens_differ", said_values!(treatment = name));
     }
     if let Some(field) = rests_on_one_field(treatment) {
         warn(
             "rests_on_one_field",
-            format!(
-                "{name}: without {field:?} the interval would hold zero. The answer hangs on that \
-                 field."
-            ),
+            said_values!(treatment = name, field = field),
         );
     }
 }
 
 /// The warning of a treatment that could not be pooled.
 pub(super) fn not_pooled(not: &NotPooled, warnings: &mut Vec<Warning>) {
-    warnings.push(Warning::new(
+    warnings.push(warning(
         "not_pooled",
-        format!("{} was not pooled: {}.", not.treatment, not.reason),
+        said_values!(treatment = &not.treatment, reason = not.said()),
     ));
 }
 
 /// Some of a treatment's fields by name, unless it is all of them.
-fn which(some: &[&str], treatment: &PooledTreatment) -> String {
+fn which(some: &[&str], treatment: &PooledTreatment) -> SaidValue {
     if some.len() == treatment.fields {
-        "all fields".to_owned()
+        SaidText::new("fields-every-one", said_values!()).into()
     } else {
         listed(some.iter().copied())
     }

@@ -8,6 +8,7 @@ use crate::error::JobError;
 use crate::setup::TrialSetup;
 use crate::trial_file::read_trial_file;
 use checkstrip_model::Problem;
+use checkstrip_words::Words;
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
@@ -18,8 +19,8 @@ pub(super) struct Field {
     pub(super) name: String,
     /// The trial file.
     pub(super) trial: PathBuf,
-    /// What it says, or why it cannot be used.
-    pub(super) state: Result<TrialSetup, JobError>,
+    /// What it says, and the words of its report; or why it cannot be used.
+    pub(super) state: Result<(TrialSetup, Words), JobError>,
     /// Every file that it rests on.
     pub(super) inputs: Vec<Input>,
     /// The inputs' contents as one figure.
@@ -76,16 +77,18 @@ fn with_folders(
 fn field(name: String, trial: &Path, options: &SeasonOptions) -> Field {
     let read = read_trial_file(trial).and_then(|setup| {
         let inputs = inputs_of(trial, &setup)?;
-        Ok((setup, inputs))
+        let words = options.language.or(&setup.language).read()?;
+        Ok((setup, words, inputs))
     });
     let (state, inputs) = match read {
-        Ok((setup, inputs)) => (Ok(setup), inputs),
+        Ok((setup, words, inputs)) => (Ok((setup, words)), inputs),
         Err(error) => (Err(error), Vec::new()),
     };
+    let words = state.as_ref().ok().map(|(_, words)| words);
     Field {
         name,
         trial: trial.to_owned(),
-        fingerprint: fingerprint(&inputs, options),
+        fingerprint: fingerprint(&inputs, options, words),
         state,
         inputs,
     }

@@ -6,6 +6,7 @@ use crate::error::JobError;
 use crate::setup::{TrialSetup, ZoneSetup};
 use crate::trial_file::read_trial_file;
 use checkstrip_formats::{FormatError, sha256, sha256_of_file};
+use checkstrip_words::Words;
 use std::path::{Path, PathBuf};
 
 /// A file that a field rests on.
@@ -16,8 +17,8 @@ pub(super) struct Input {
     pub(super) sha256: String,
 }
 
-/// Every file that a trial names, the trial file first: logs, scale tickets, strips, zones, past harvests and
-/// stand counts, with what belongs to them (the parts of a Shapefile, the files of a folder of task data).
+/// Every file that a trial names, the trial file first: logs, scale tickets, strips, zones, past harvests, stand
+/// counts and words, with what belongs to them (the parts of a Shapefile, the files of a folder of task data).
 ///
 /// # Errors
 /// When a folder cannot be listed.
@@ -39,6 +40,7 @@ pub(super) fn files_of(trial: &Path, setup: &TrialSetup) -> Result<Vec<PathBuf>,
             .iter()
             .flat_map(|stand| stand.files.iter().cloned()),
     );
+    named.extend(setup.language.words.iter().cloned());
     let mut files: Vec<PathBuf> = Vec::new();
     for path in named {
         for file in whole(&path)? {
@@ -123,13 +125,21 @@ fn whole(path: &Path) -> Result<Vec<PathBuf>, JobError> {
 
 /// One figure for all contents, the version of this program and what a run is asked to write. Paths do not
 /// count: a season may move.
-pub(super) fn fingerprint(inputs: &[Input], options: &SeasonOptions) -> String {
+pub(super) fn fingerprint(
+    inputs: &[Input],
+    options: &SeasonOptions,
+    words: Option<&Words>,
+) -> String {
     let mut text = format!(
         "checkstrip {} {:?} {:?}\n",
         env!("CARGO_PKG_VERSION"),
         options.units,
         options.files
     );
+    if let Some(words) = words {
+        let own = words.own().map(|content| sha256(content.as_bytes()));
+        text.push_str(&format!("{} {own:?}\n", words.language().key()));
+    }
     for input in inputs {
         text.push_str(&input.sha256);
         text.push('\n');

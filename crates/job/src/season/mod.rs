@@ -21,6 +21,7 @@ pub use watch::{SETTLED_S, watch_season};
 
 use crate::error::JobError;
 use crate::outputs::WantedFiles;
+use crate::setup::LanguageSetup;
 use checkstrip_model::units::UnitSystem;
 use fields::{Field, find_fields};
 use memory::MemoryGate;
@@ -30,13 +31,15 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::Instant;
 
-/// How the fields of a season are done; none of it but `files` and `units` changes a figure or a file.
+/// How the fields of a season are done; none of it but `files`, `units` and `language` changes a figure or a file.
 #[derive(Debug, Clone)]
 pub struct SeasonOptions {
     /// What is written for each field, beside what always is.
     pub files: WantedFiles,
     /// Units of maps and reports.
     pub units: UnitSystem,
+    /// Language of maps and reports, in place of what trials say.
+    pub language: LanguageSetup,
     /// Fields done at once; at least 1.
     pub at_once: usize,
     /// Memory that the fields done at once may take together, bytes; `None`: as much as they take.

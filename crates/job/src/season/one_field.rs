@@ -10,6 +10,7 @@ use crate::outputs::write_comparison;
 use crate::setup::TrialSetup;
 use checkstrip_formats::sha256_of_file;
 use checkstrip_model::contained;
+use checkstrip_words::Reader;
 use jiff::{Timestamp, Unit};
 use std::time::Instant;
 
@@ -36,7 +37,13 @@ pub(super) fn do_field(
     let begun = Instant::now();
     let done = match &field.state {
         // What a library, or this program, holds for impossible must not stop the other fields.
-        Ok(setup) => contained(|| compared(field, setup, folder, options, progress))
+        Ok((setup, words)) => contained(|| {
+            let reader = Reader {
+                units: options.units,
+                words,
+            };
+            compared(field, setup, folder, options, reader, progress)
+        })
             .unwrap_or_else(|| {
                 Err(
                     "checkstrip broke down on this field, which is a fault of the program\n\
@@ -74,6 +81,7 @@ fn compared(
     setup: &TrialSetup,
     folder: &SeasonFolder,
     options: &SeasonOptions,
+    reader: Reader,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<Done, String> {
     let work = || -> Result<Done, JobError> {
@@ -84,7 +92,7 @@ fn compared(
             &compared,
             &out,
             &options.files,
-            options.units,
+            reader,
             progress,
         )?;
         let results_sha256 = sha256_of_file(&out.join(SeasonFolder::RESULTS))?;

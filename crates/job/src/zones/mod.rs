@@ -14,6 +14,7 @@ use checkstrip_model::{Problem, Warning, ZoneSet};
 use checkstrip_spatial::overlay::Overlay;
 use checkstrip_spatial::zones::{Classes, ZoneColumn, classes, drawn_zones, zone_sums};
 use checkstrip_trial::{LEAST_ZONE_AREA_M2, Layout, ZoneSum, ZoneSums, by_zone};
+use checkstrip_words::{said_values, warning};
 use elevation::smoothed_elevation;
 use geo::Centroid;
 use yield_history::{PastYield, YieldHistory, check_not_the_harvest, past_yields, yield_history};
@@ -179,22 +180,15 @@ pub(crate) fn zones(
     let no_zone_area_m2 = area_of(none);
     let all_m2: f64 = ground_m2.iter().sum();
     if no_zone_area_m2 > WORTH_A_WARNING * all_m2 {
-        found.warnings.push(Warning::new(
+        found.warnings.push(warning(
             "ground_in_no_zone",
-            format!(
-                "{:.0} % of the ground harvested on the strips lies in no zone and takes no part in the \
-                 answer by zone.",
-                100.0 * no_zone_area_m2 / all_m2
-            ),
+            said_values!(share = 100.0 * no_zone_area_m2 / all_m2),
         ));
     }
     if several_zones_records > 0 {
-        found.warnings.push(Warning::new(
+        found.warnings.push(warning(
             "zones_overlap",
-            format!(
-                "{several_zones_records} records on the strips lie in polygons of more than one zone: \
-                 the polygon that comes first in the file counts."
-            ),
+            said_values!(records = several_zones_records),
         ));
     }
     let sums = ZoneSums {

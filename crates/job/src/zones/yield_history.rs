@@ -12,6 +12,7 @@ use checkstrip_model::results::PastHarvest;
 use checkstrip_model::{CleanLog, Column, Crop, FieldLog, Problem, SourceFile, Warning};
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::zones::local_mean;
+use checkstrip_words::{said_values, said_warning, warning};
 use std::path::PathBuf;
 
 /// Records of a past harvest that a place needs around it.
@@ -134,19 +135,17 @@ pub(super) fn yield_history(past: &[PastYield], ground_m2: &[f64]) -> YieldHisto
         }
         let shown = &past.shown;
         if covered_m2 < (1.0 - super::WORTH_A_WARNING) * all_m2 {
-            found.warnings.push(Warning::new(
+            found.warnings.push(warning(
                 "past_harvest_gaps",
-                format!(
-                    "{shown} has usable yields around {:.0} % of the strips' ground; zones elsewhere \
-                     rest on the other past harvests alone.",
-                    100.0 * covered_m2 / all_m2
-                ),
+                said_values!(file = shown, share = 100.0 * covered_m2 / all_m2),
             ));
         }
-        let doubts = past
-            .warnings
-            .iter()
-            .map(|warning| Warning::new("past_harvest", format!("{shown}: {}", warning.message)));
+        let doubts = past.warnings.iter().map(|doubt| {
+            warning(
+                "past_harvest",
+                said_values!(file = shown, said = said_warning(doubt)),
+            )
+        });
         found.warnings.extend(doubts);
         found.harvests.push(PastHarvest {
             files: past.files.clone(),

@@ -1,6 +1,7 @@
 //! The advantage in windows along the strips: where in the field a treatment gained, and whether that
 //! is more than luck.
 
+use crate::SaidValues;
 use serde::{Deserialize, Serialize};
 
 /// The windows, and what each treatment did in them.
@@ -23,6 +24,9 @@ pub struct AlongStrips {
     /// Why there is no window, in words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub why_none: Option<String>,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub why_none_values: SaidValues,
     /// One entry per treatment that shares a window with the check.
     pub treatments: Vec<AdvantageAlong>,
 }

@@ -33,6 +33,7 @@ pub use zones::{
     Zones,
 };
 
+use crate::SaidValues;
 use crate::units::bu_per_acre;
 use crate::{Crop, SourceFile, Warning};
 use serde::{Deserialize, Serialize};
@@ -62,6 +63,9 @@ pub struct Results {
     pub comparisons: Vec<Comparison>,
     /// Why the first method is the headline.
     pub headline: String,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub headline_values: SaidValues,
     /// Whether any treatment differs, when there is more than one beside the check.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub overall_test: Option<OverallTest>,
@@ -167,6 +171,9 @@ pub struct Cleaning {
     pub grain_smear_s: Option<f64>,
     /// What the estimate rests on, in words.
     pub grain_delay_note: String,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub grain_delay_values: SaidValues,
     /// Records kept.
     pub kept: usize,
     /// Records dropped, by reason; every reason is listed.

@@ -2,7 +2,7 @@
 //! came from. Keys carry their unit; the schema's name changes when a key changes its meaning.
 
 use super::{Field, Tool};
-use crate::Warning;
+use crate::{SaidText, SaidValues, Warning};
 use serde::Serialize;
 
 /// Name of this schema.
@@ -69,12 +69,15 @@ pub struct PooledInput {
 }
 
 /// Why something did not enter.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LeftOut {
     /// Stable name, for programs: `other_crop`, `same_trial`, `no_standard_error`, `no_estimate`.
     pub code: String,
     /// For people.
     pub reason: String,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub values: SaidValues,
 }
 
 /// A treatment that could not be pooled.
@@ -84,6 +87,9 @@ pub struct NotPooled {
     pub treatment: String,
     /// Why.
     pub reason: String,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub reason_values: SaidValues,
     /// The fields that have it.
     pub entries: Vec<PooledEntry>,
 }
@@ -258,4 +264,18 @@ pub struct PooledWithout {
     pub interval_95_bu_ac: [f64; 2],
     /// Variance of the effects between the other fields, (kg/ha)².
     pub tau2_kg2_ha2: f64,
+}
+
+impl LeftOut {
+    /// The reason as a text of the language files within another.
+    pub fn said(&self) -> SaidText {
+        SaidText::of_variant("left-out", &self.code, &self.values)
+    }
+}
+
+impl NotPooled {
+    /// The reason as a text of the language files within another.
+    pub fn said(&self) -> SaidText {
+        SaidText::of_variant("not-pooled", "", &self.reason_values)
+    }
 }

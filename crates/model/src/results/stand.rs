@@ -72,15 +72,15 @@ impl WhyLeftOut {
         WhyLeftOut::NoRow,
     ];
 
-    /// As the end of a sentence that begins with a number of counts.
-    pub fn words(self) -> &'static str {
+    /// The id of its words in the language files.
+    pub fn text(self) -> &'static str {
         match self {
-            WhyLeftOut::Outside => "in no strip",
-            WhyLeftOut::Edge => "at a strip’s edge",
-            WhyLeftOut::UnknownStrip => "of a strip that there is not",
-            WhyLeftOut::NoPlace => "without position and strip",
-            WhyLeftOut::NoCount => "without a number of plants",
-            WhyLeftOut::NoRow => "without length or spacing of the rows",
+            WhyLeftOut::Outside => "stand-outside",
+            WhyLeftOut::Edge => "stand-edge",
+            WhyLeftOut::UnknownStrip => "stand-unknown-strip",
+            WhyLeftOut::NoPlace => "stand-no-place",
+            WhyLeftOut::NoCount => "stand-no-count",
+            WhyLeftOut::NoRow => "stand-no-row",
         }
     }
 }

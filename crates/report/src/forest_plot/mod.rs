@@ -7,14 +7,15 @@ mod marks;
 mod scale;
 
 use crate::ReportError;
-use crate::figures::{Figures, UNKNOWN, counted, number};
+use crate::figures::{Figures, UNKNOWN};
 use checkstrip_drawing::canvas::{Canvas, PixelRect};
 use checkstrip_drawing::lettering::{Lettering, Style};
 use checkstrip_drawing::paper::{INK, RULE, SOFT_INK};
 use checkstrip_drawing::stroke::stroke;
 use checkstrip_model::results::{Pooled, PooledEntry, PooledTreatment};
-use checkstrip_model::units::UnitSystem;
+use checkstrip_words::{Reader, say};
 use marks::{arrow, bar, dashes, diamond, square};
+use crate::pooled::checks;
 use scale::Scale;
 
 /// Width of the picture, as of the maps, pixels.
@@ -51,19 +52,21 @@ const fn style(size: f32, bold: bool) -> Style {
     }
 }
 
-/// Draws the forest plot of every pooled treatment, figures in `units`, and returns it as a PNG file,
+/// Draws the forest plot of every pooled treatment for `reader`, and returns it as a PNG file,
 /// 1600 pixels wide. Intervals that reach beyond the scale end in an arrow.
 ///
 /// # Errors
 /// When the picture cannot be encoded, which would be a fault of this program.
-pub fn forest_plot(pooled: &Pooled, units: UnitSystem) -> Result<Vec<u8>, ReportError> {
+pub fn forest_plot(pooled: &Pooled, reader: Reader) -> Result<Vec<u8>, ReportError> {
     let field = pooled.crop.as_field("");
-    let figures = Figures {
-        field: &field,
-        units,
-    };
+    let figures = Figures::new(&field, reader);
+    let words = reader.words;
     let lettering = Lettering::new()?;
-    let panels: Vec<Panel> = pooled.treatments.iter().map(Panel::new).collect();
+    let panels: Vec<Panel> = pooled
+        .treatments
+        .iter()
+        .map(|treatment| Panel::new(treatment, figures))
+        .collect();
     let rows: usize = panels.iter().map(|panel| panel.shown.len()).sum();
     let row = if rows > AT_EASE { ROWS.1 } else { ROWS.0 };
     let height: f32 = 150.0 + panels.iter().map(|p| p.height(row)).sum::<f32>() + 210.0;
@@ -74,18 +77,14 @@ pub fn forest_plot(pooled: &Pooled, units: UnitSystem) -> Result<Vec<u8>, Report
         figures,
         row,
     };
-    let about = format!(
-        "{} at {} % moisture · treatment less check, {}",
-        pooled.crop.name,
-        pooled.crop.market_moisture_pct,
-        figures.yield_unit()
+    let about = say!(
+        words,
+        "forest-about",
+        crop = figures.crop(),
+        moisture = words.shortest(pooled.crop.market_moisture_pct),
+        unit = figures.yield_unit()
     );
-    sheet.write(
-        "What each field found, and all together",
-        MARGIN,
-        84.0,
-        TITLE,
-    );
+    sheet.write(&say!(words, "forest-title"), MARGIN, 84.0, TITLE);
     sheet.write(&about, MARGIN, 128.0, SOFT);
     let mut top = 150.0;
     for panel in &panels {
@@ -107,7 +106,7 @@ struct Panel<'a> {
 }
 
 impl Panel<'_> {
-    fn new(treatment: &PooledTreatment) -> Panel<'_> {
+    fn new<'a>(treatment: &'a PooledTreatment, figures: Figures) -> Panel<'a> {
         let mut weights: Vec<f64> = treatment.entries.iter().map(|e| e.weight_pct).collect();
         weights.sort_by(|a, b| b.total_cmp(a));
         let least = weights.get(MOST_FIELDS - 1).copied().unwrap_or(0.0);
@@ -120,7 +119,7 @@ impl Panel<'_> {
         let mut notes = Vec::new();
         let hidden = treatment.entries.len() - shown.len();
         if hidden > 0 {
-            notes.push(format!("{hidden} lighter fields entered and are not drawn"));
+            notes.push(say!(figures.words, "forest-lighter", hidden = hidden));
         }
         if !treatment.left_out.is_empty() {
             let names: Vec<&str> = treatment
@@ -128,7 +127,11 @@ impl Panel<'_> {
                 .iter()
                 .map(|entry| entry.field.as_str())
                 .collect();
-            notes.push(format!("Left out: {}", names.join(", ")));
+            notes.push(say!(
+                figures.words,
+                "forest-left-out",
+                fields = names.join(", ")
+            ));
         }
         Panel {
             treatment,
@@ -176,16 +179,18 @@ impl Sheet<'_> {
     fn panel(&mut self, panel: &Panel, top: f32) {
         let treatment = panel.treatment;
         let window = self.window();
-        let heading = format!(
-            "{} less {}",
-            treatment.treatment,
-            treatment.checks.join(" or ")
-        );
+        let words = self.figures.words;
+        let checks = checks(treatment, self.figures);
+        let heading = self
+            .figures
+            .difference_name(&treatment.treatment, &checks);
         let room = PLOT.1 - MARGIN;
         let heading = self.lettering.shorten(&heading, HEADING, room);
         self.write(&heading, MARGIN, top + 46.0, HEADING);
-        self.write_to("difference (95 % interval)", FIGURES_END, top + 46.0, SOFT);
-        self.write_to("weight", WIDTH - MARGIN, top + 46.0, SOFT);
+        let difference = say!(words, "forest-column-difference");
+        self.write_to(&difference, FIGURES_END, top + 46.0, SOFT);
+        let weight = say!(words, "forest-column-weight");
+        self.write_to(&weight, WIDTH - MARGIN, top + 46.0, SOFT);
         let rule = top + 62.0;
         self.line([MARGIN, rule], [WIDTH - MARGIN, rule], 2.0, INK);
         let first = top + 70.0;
@@ -205,15 +210,19 @@ impl Sheet<'_> {
         let rule = middle - self.row / 2.0;
         self.line([MARGIN, rule], [WIDTH - MARGIN, rule], 1.0, RULE);
         let name = match treatment.fields {
-            2 => "Both fields together".to_owned(),
-            fields => format!("All {} together", counted(fields, "field", "fields")),
+            2 => say!(words, "forest-both"),
+            fields => say!(
+                words,
+                "forest-all",
+                fields = self.figures.counted("count-fields", fields)
+            ),
         };
         let interval = treatment.interval_95_kg_ha;
         self.labels(
             &name,
             Some(treatment.advantage_kg_ha),
             Some(interval),
-            "100 %",
+            &self.figures.percentage(100.0, 0),
             middle,
             STRONG,
         );
@@ -229,7 +238,8 @@ impl Sheet<'_> {
         if let Some(next) = &treatment.prediction {
             middle += self.row;
             let interval = next.interval_95_kg_ha;
-            self.labels("One further field", None, Some(interval), "", middle, NAME);
+            let name = say!(words, "forest-further");
+            self.labels(&name, None, Some(interval), "", middle, NAME);
             let [low, high] = interval.map(|end| self.place(end));
             bar(&mut self.canvas, window, [low, high], f64::from(middle));
             self.arrows(interval, middle);
@@ -245,7 +255,7 @@ impl Sheet<'_> {
 
     /// The lines of no difference and of break-even, and the scale's, behind the rows.
     fn across(&mut self, treatment: &PooledTreatment, top: f32, bottom: f32) {
-        for (value, _) in self.scale.ticks() {
+        for (value, _) in self.scale.ticks(self.figures.words.marks()) {
             let x = self.scale.place(value) as f32;
             self.line([x, top], [x, bottom], 1.0, [226, 226, 226]);
         }
@@ -269,7 +279,7 @@ impl Sheet<'_> {
             &entry.field,
             entry.advantage_kg_ha,
             interval,
-            &format!("{} %", number(entry.weight_pct, 1)),
+            &self.figures.percentage(entry.weight_pct, 1),
             middle,
             NAME,
         );
@@ -308,14 +318,16 @@ impl Sheet<'_> {
         let name = self.lettering.shorten(name, style, room);
         self.write(&name, MARGIN, baseline, style);
         let ends = interval.map_or(UNKNOWN.to_owned(), |[low, high]| {
-            format!(
-                "{} to {}",
-                self.figures.yields(low),
-                self.figures.yields(high)
-            )
+            self.figures
+                .range(&self.figures.yields(low), &self.figures.yields(high))
         });
         let text = match advantage {
-            Some(kg_ha) => format!("{} ({ends})", self.figures.yields(kg_ha)),
+            Some(kg_ha) => say!(
+                self.figures.words,
+                "fields-without",
+                size = self.figures.yields(kg_ha),
+                interval = ends
+            ),
             None => ends,
         };
         self.write_to(&text, FIGURES_END, baseline, style);
@@ -338,15 +350,16 @@ impl Sheet<'_> {
 
     fn axis(&mut self, top: f32) {
         self.line([PLOT.0, top], [PLOT.1, top], 2.0, INK);
-        for (value, label) in self.scale.ticks() {
+        for (value, label) in self.scale.ticks(self.figures.words.marks()) {
             let x = self.scale.place(value) as f32;
             self.line([x, top], [x, top + 9.0], 2.0, INK);
             let start = x - self.lettering.width(&label, SOFT) / 2.0;
             self.write(&label, start, top + 38.0, SOFT);
         }
-        let label = format!(
-            "treatment yields less  ←   {}   →  treatment yields more",
-            self.figures.yield_unit()
+        let label = say!(
+            self.figures.words,
+            "forest-axis",
+            unit = self.figures.yield_unit()
         );
         let width = self.lettering.width(&label, SOFT);
         let start = (PLOT.0 + PLOT.1 - width) / 2.0;
@@ -355,6 +368,7 @@ impl Sheet<'_> {
 
     /// What the marks mean.
     fn key(&mut self, top: f32, panels: &[Panel]) {
+        let words = self.figures.words;
         let window = self.canvas.rect();
         let middle = f64::from(top) + 20.0;
         let mut x = MARGIN;
@@ -365,7 +379,7 @@ impl Sheet<'_> {
             x = end + 36.0;
             start
         };
-        let at = entry(self, 44.0, "one field, larger where it weighs more");
+        let at = entry(self, 44.0, &say!(words, "forest-key-field"));
         stroke(
             &mut self.canvas,
             window,
@@ -374,13 +388,13 @@ impl Sheet<'_> {
             INK,
         );
         square(&mut self.canvas, window, [at + 22.0, middle], 20.0);
-        let at = entry(self, 60.0, "mean of all");
+        let at = entry(self, 60.0, &say!(words, "forest-key-mean"));
         diamond(&mut self.canvas, window, [at, at + 30.0, at + 60.0], middle);
         if panels
             .iter()
             .any(|panel| panel.treatment.prediction.is_some())
         {
-            let at = entry(self, 60.0, "one further field");
+            let at = entry(self, 60.0, &say!(words, "forest-key-further"));
             bar(&mut self.canvas, window, [at, at + 60.0], middle);
         }
         let gains: Vec<f64> = panels
@@ -390,9 +404,13 @@ impl Sheet<'_> {
             .collect();
         if let Some(gain) = gains.first() {
             let label = if gains.len() == 1 {
-                format!("break-even, {}", self.figures.break_even(*gain))
+                say!(
+                    words,
+                    "plot-break-even",
+                    gain = self.figures.break_even(*gain)
+                )
             } else {
-                "break-even".to_owned()
+                say!(words, "forest-key-break-even")
             };
             let at = entry(self, 12.0, &label);
             dashes(

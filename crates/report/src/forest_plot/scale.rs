@@ -1,9 +1,10 @@
 //! The scale of a forest plot: wide enough for what fields found, narrow enough that one field or one
 //! treatment of which little is known does not press everything else together.
 
-use crate::figures::{Figures, number};
+use crate::figures::Figures;
 use crate::row_plot::round_step;
 use checkstrip_model::results::Pooled;
+use checkstrip_words::Marks;
 
 /// From shown values to pixels.
 #[derive(Debug, Clone, Copy)]
@@ -68,13 +69,13 @@ impl Scale {
     }
 
     /// Round values along the scale, with their labels.
-    pub(super) fn ticks(&self) -> Vec<(f64, String)> {
+    pub(super) fn ticks(&self, marks: &Marks) -> Vec<(f64, String)> {
         let (step, decimals) = round_step((self.high - self.low) / 6.0);
         let (first, last) = ((self.low / step).ceil(), (self.high / step).floor());
         (0..=(last - first) as usize)
             .map(|tick| {
                 let value = (first + tick as f64) * step;
-                (value, number(value, decimals))
+                (value, marks.number(value, decimals))
             })
             .collect()
     }

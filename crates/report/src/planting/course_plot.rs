@@ -64,6 +64,7 @@ fn plot(course: &RowCourse, units: UnitSystem) -> Option<CoursePlot> {
             ticks: 4.0,
             label: format!("{name}, {}", shown.unit),
         },
+        checkstrip_words::Words::english().marks(),
     );
     let line = |value: fn(&PassOfRow) -> f64| {
         let points = course.passes.iter().map(|pass| {

@@ -1,11 +1,28 @@
 //! Figures of a planting log in the reader's units: names, units, decimals.
 
-use crate::figures::{UNKNOWN, number};
+use crate::figures::UNKNOWN;
 use checkstrip_model::units::{
     HA_PER_ACRE, M_PER_FOOT, M_PER_INCH, M_PER_MILE, M2_PER_ACRE, M2_PER_HA, N_PER_LBF,
     PA_PER_INCH_OF_WATER, UnitSystem,
 };
 use checkstrip_planting::{Figure, Measure};
+use checkstrip_words::Words;
+
+/// A number with `decimals` decimals. What is said of plantings is in English in every language
+/// (`docs/languages.md`).
+pub(super) fn number(value: f64, decimals: usize) -> String {
+    Words::english().number(value, decimals)
+}
+
+/// A count of things.
+pub(super) fn count(things: usize) -> String {
+    Words::english().count(things)
+}
+
+/// `1 row`, `6 rows`.
+pub(super) fn counted(things: usize, one: &str, many: &str) -> String {
+    format!("{} {}", count(things), if things == 1 { one } else { many })
+}
 
 /// How a measure, or any figure in SI units, is shown.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -13,10 +13,12 @@ use checkstrip_model::results::Tool;
 use checkstrip_model::units::UnitSystem;
 use checkstrip_model::{SourceFile, Warning};
 use checkstrip_planting::PlantingFindings;
+use checkstrip_words::Words;
 use minijinja::value::Serde;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
-use crate::page::{MapFigure, environment, map_figures};
+use crate::page::{FIXED_WORDS, MapFigure, environment, map_figures};
 use crate::tables::Table;
 use crate::{ReportError, ReportMap};
 
@@ -54,6 +56,8 @@ pub struct PlanterReport<'a> {
 /// What the template reads.
 #[derive(Serialize)]
 struct Page<'a> {
+    /// Fixed words that every page has, by their ids in the language files.
+    words: BTreeMap<String, String>,
     title: &'a str,
     about: String,
     answer: Vec<String>,
@@ -84,6 +88,8 @@ struct PlanterPart<'a> {
 /// # Errors
 /// When the page cannot be put together, which would be a fault of this program.
 pub fn render_planting(report: &PlantingReport, units: UnitSystem) -> Result<String, ReportError> {
+    // What is said of plantings is in English in every language (docs/languages.md).
+    let english = Words::english();
     let several = report.planters.len() > 1;
     let name = |planter: &PlanterReport| match planter.machine {
         Some(machine) if several => machine.to_owned(),
@@ -106,12 +112,13 @@ pub fn render_planting(report: &PlantingReport, units: UnitSystem) -> Result<Str
             repeating: words::repeating(findings, units),
             advice: words::advice(findings, units),
             speed: tables::speed(findings, units),
-            maps: map_figures(planter.maps),
+            maps: map_figures(planter.maps, english),
             settings: tables::settings(findings)?,
         });
     }
     let cautions = report.planters.first();
     let page = Page {
+        words: english.fixed(&FIXED_WORDS),
         title: report.field,
         about: about.join("; "),
         answer,

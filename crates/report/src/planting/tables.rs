@@ -1,8 +1,8 @@
 //! The tables of a planting report.
 
-use super::figures::{Shown, measure_name};
-use crate::figures::{UNKNOWN, count, number};
-use crate::tables::Table;
+use super::figures::{Shown, count, measure_name, number};
+use crate::figures::UNKNOWN;
+use crate::tables::{Table, figures_under, words_under};
 use checkstrip_model::SourceFile;
 use checkstrip_model::units::UnitSystem;
 use checkstrip_planting::{Measure, NoSpeedEffect, PlantingFindings, RowFigures};
@@ -93,7 +93,7 @@ pub(super) fn rows(
 pub(super) fn row_table(findings: &PlantingFindings, units: UnitSystem) -> Table {
     let (headings, rows) = rows(findings, units, usize::MAX);
     let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
-    Table::new("Rows, the one in most trouble first", &headings, rows)
+    table("Rows, the one in most trouble first", &headings, rows)
 }
 
 /// What speed does.
@@ -139,7 +139,7 @@ pub(super) fn speed(findings: &PlantingFindings, units: UnitSystem) -> Table {
             String::new(),
         ]);
     }
-    Table::new(
+    table(
         &format!("Expected change when planting {slower} slower, percentage points"),
         &[
             "Measure",
@@ -175,7 +175,7 @@ pub(super) fn settings(findings: &PlantingFindings) -> Result<Table, serde_json:
             rows.extend(lines);
         }
     }
-    Ok(Table::new(
+    Ok(table(
         "Settings, SI units",
         &["Setting", "#Value"],
         rows,
@@ -188,5 +188,17 @@ pub(super) fn files(files: &[SourceFile]) -> Table {
         .iter()
         .map(|file| vec![file.path.clone(), count(file.records), file.sha256.clone()])
         .collect();
-    Table::new("Files", &["File", "#Records", "SHA-256"], rows)
+    table("Files", &["File", "#Records", "SHA-256"], rows)
+}
+
+/// A table whose headings begin with `#` where the column holds figures.
+fn table(caption: &str, headings: &[&str], rows: Vec<Vec<String>>) -> Table {
+    let headings = headings
+        .iter()
+        .map(|heading| match heading.strip_prefix('#') {
+            Some(text) => figures_under(text.to_owned()),
+            None => words_under((*heading).to_owned()),
+        })
+        .collect();
+    Table::new(caption.to_owned(), headings, rows)
 }

@@ -1,7 +1,6 @@
 //! What was found in a planting log, in a grower's words: the answer, what repeats, what to do.
 
-use super::figures::{Shown, figure, ground, measure_name, probability, row_spacing, turn, way};
-use crate::figures::{counted, number};
+use super::figures::{Shown, counted, figure, ground, measure_name, number, probability, row_spacing, turn, way};
 use crate::moment::moment;
 use checkstrip_model::units::UnitSystem;
 use checkstrip_planting::{

@@ -1,22 +1,24 @@
 //! The pooled answer in words: the mean, how sure it is, whether fields differ, what one further
 //! field may bring and whether it pays.
 
-use super::counted_fields;
-use crate::figures::{Figures, number, odds};
+use crate::answer::capitalised;
+use crate::figures::Figures;
 use checkstrip_model::results::{Pooled, PooledTreatment};
+use checkstrip_words::say;
 
 /// Below this p value the fields are said to differ.
 const DIFFER: f64 = 0.05;
 
 /// One paragraph per pooled treatment, then one for those that could not be pooled.
 pub(super) fn answer(pooled: &Pooled, figures: Figures) -> Vec<String> {
+    let words = figures.words;
     let mut paragraphs: Vec<String> = pooled
         .treatments
         .iter()
         .map(|treatment| {
             [
                 mean(treatment, figures),
-                certainty(treatment).to_owned(),
+                certainty(treatment, figures),
                 fields_differ(treatment, figures),
                 further_field(treatment, figures),
                 worth(treatment, figures),
@@ -25,61 +27,76 @@ pub(super) fn answer(pooled: &Pooled, figures: Figures) -> Vec<String> {
         })
         .collect();
     paragraphs.extend(pooled.not_pooled.iter().map(|not| {
-        format!(
-            "Nothing is said of {} over fields: {}.",
-            not.treatment, not.reason
+        say!(
+            words,
+            "overall-nothing-said",
+            treatment = &not.treatment,
+            reason = words.carried("not-pooled", &not.reason, &not.reason_values)
         )
     }));
     paragraphs
 }
 
+/// The checks of all fields by name.
+pub(crate) fn checks(treatment: &PooledTreatment, figures: Figures) -> String {
+    let names = treatment.checks.iter().cloned();
+    names
+        .reduce(|first, second| {
+            say!(figures.words, "checks-or", first = first, second = second)
+        })
+        .unwrap_or_default()
+}
+
+fn counted_fields(fields: usize, figures: Figures) -> String {
+    figures.counted("count-fields", fields)
+}
+
 fn mean(treatment: &PooledTreatment, figures: Figures) -> String {
     let advantage = treatment.advantage_kg_ha;
     let size = figures.yields(advantage.abs());
-    let unit = figures.yield_unit();
-    let (much, than) = match advantage {
-        _ if size == figures.yields(0.0) => ("the same".to_owned(), "as"),
-        more if more > 0.0 => (format!("{size} {unit} more"), "than"),
-        _ => (format!("{size} {unit} less"), "than"),
+    let outcome = match advantage {
+        _ if size == figures.yields(0.0) => "same",
+        more if more > 0.0 => "more",
+        _ => "less",
     };
     let [low, high] = treatment.interval_95_kg_ha;
-    format!(
-        "Over {}, {} strips yielded {much} {than} the {} strips beside them on average (95 % \
-         interval {} to {} {unit}).",
-        counted_fields(treatment.fields),
-        treatment.treatment,
-        treatment.checks.join(" or "),
-        figures.yields(low),
-        figures.yields(high)
-    )
+    capitalised(&say!(
+        figures.words,
+        "overall-strips",
+        outcome = outcome,
+        fields = counted_fields(treatment.fields, figures),
+        treatment = &treatment.treatment,
+        size = size,
+        unit = figures.yield_unit(),
+        checks = checks(treatment, figures),
+        low = figures.yields(low),
+        high = figures.yields(high)
+    ))
 }
 
-fn certainty(treatment: &PooledTreatment) -> &'static str {
+fn certainty(treatment: &PooledTreatment, figures: Figures) -> String {
     let [low, high] = treatment.interval_95_kg_ha;
     if low <= 0.0 && high >= 0.0 {
-        "The interval holds zero: these fields together cannot tell it from no difference."
+        say!(figures.words, "overall-holds-zero")
     } else {
-        "The interval leaves zero out: a treatment that does nothing on average would rarely look \
-         like this."
+        say!(figures.words, "overall-leaves-zero-out")
     }
 }
 
 fn fields_differ(treatment: &PooledTreatment, figures: Figures) -> String {
     let differ = &treatment.heterogeneity;
-    let tau = format!(
-        "{} {}",
-        figures.yields(differ.tau_kg_ha),
-        figures.yield_unit()
-    );
+    let words = figures.words;
     if differ.p_value < DIFFER {
-        format!(
-            "Its effect differs from field to field, with a standard deviation of about {tau}: the \
-             mean is not what every field gets."
+        say!(
+            words,
+            "overall-fields-differ",
+            tau = figures.yields(differ.tau_kg_ha),
+            unit = figures.yield_unit()
         )
     } else if treatment.fields == 2 {
-        "Two fields cannot tell whether its effect differs from field to field.".to_owned()
+        say!(words, "overall-two-fields")
     } else {
-        "The fields do not clearly differ from one another beyond their own noise.".to_owned()
+        say!(words, "overall-fields-alike")
     }
 }
 
@@ -87,89 +104,86 @@ fn further_field(treatment: &PooledTreatment, figures: Figures) -> String {
     match &treatment.prediction {
         Some(next) => {
             let [low, high] = next.interval_95_kg_ha;
-            format!(
-                "In one further field like these its own effect would lie between {} and {} {}, 19 \
-                 times in 20.",
-                figures.yields(low),
-                figures.yields(high),
-                figures.yield_unit()
+            say!(
+                figures.words,
+                "overall-further",
+                low = figures.yields(low),
+                high = figures.yields(high),
+                unit = figures.yield_unit()
             )
         }
-        None => "What one further field would bring cannot be said from two.".to_owned(),
+        None => say!(figures.words, "overall-no-further"),
     }
 }
 
 fn worth(treatment: &PooledTreatment, figures: Figures) -> String {
+    let words = figures.words;
     let Some(payoff) = &treatment.payoff else {
         let costed =
-            |entry: &&checkstrip_model::results::PooledEntry| entry.break_even_bu_ac.is_some();
-        return if treatment.entries.iter().any(|entry| costed(&entry)) {
-            "The fields were costed differently, so whether it pays is not said in one figure."
+            |entry: &checkstrip_model::results::PooledEntry| entry.break_even_bu_ac.is_some();
+        return if treatment.entries.iter().any(costed) {
+            say!(words, "overall-costed-differently")
         } else {
-            "No price and cost were given for it, so whether it pays is not said."
-        }
-        .to_owned();
+            say!(words, "overall-no-money")
+        };
     };
     let gain = figures.break_even(payoff.break_even_bu_ac);
-    let Some(mean) = odds(payoff.odds_mean_pays) else {
-        return format!("The break-even gain is {gain}.");
+    let Some(mean) = figures.odds(payoff.odds_mean_pays) else {
+        return say!(words, "overall-break-even", gain = gain);
     };
     let next = payoff
         .odds_next_field_pays
-        .and_then(odds)
-        .map_or(String::new(), |next| {
-            format!(", and that it pays in one further field {next}")
-        });
-    format!(
-        "The break-even gain is {gain}: the odds that the average gain pays for it are {mean}{next}."
-    )
+        .and_then(|odds| figures.odds(odds));
+    match next {
+        Some(next) => say!(
+            words,
+            "overall-worth-further",
+            gain = gain,
+            odds = mean,
+            next = next
+        ),
+        None => say!(words, "overall-worth", gain = gain, odds = mean),
+    }
 }
 
 /// What the measures of heterogeneity mean, in plain words.
 pub(super) fn how_fields_differ(treatment: &PooledTreatment, figures: Figures) -> String {
     let differ = &treatment.heterogeneity;
-    let unit = figures.yield_unit();
+    let (words, unit) = (figures.words, figures.yield_unit());
     let [_, most] = differ.tau_interval_95_kg_ha;
-    let noise = 100.0 - differ.i2_pct;
-    if differ.tau2_kg2_ha2 > 0.0 {
-        format!(
-            "Of the scatter among the fields' results about {} % is put down to fields truly \
-             responding differently and {} % to the noise within each field. The true effects are \
-             estimated to spread about their mean with a standard deviation of {} {unit}; up to {} \
-             {unit} cannot be ruled out. {}",
-            number(differ.i2_pct, 0),
-            number(noise, 0),
-            figures.yields(differ.tau_kg_ha),
-            figures.yields(most),
-            few_fields(treatment)
+    let said = if differ.tau2_kg2_ha2 > 0.0 {
+        say!(
+            words,
+            "overall-scatter",
+            between = figures.number(differ.i2_pct, 0),
+            within = figures.number(100.0 - differ.i2_pct, 0),
+            tau = figures.yields(differ.tau_kg_ha),
+            unit = unit,
+            most = figures.yields(most)
         )
     } else {
-        format!(
-            "The fields' results scatter no more than the noise within each field explains, so \
-             no spread of the true effects is estimated. Up to {} {unit} (standard deviation) cannot \
-             be ruled out. {}",
-            figures.yields(most),
-            few_fields(treatment)
+        say!(
+            words,
+            "overall-no-scatter",
+            most = figures.yields(most),
+            unit = unit
         )
+    };
+    if treatment.fields < FEW_FIELDS {
+        let fields = counted_fields(treatment.fields, figures);
+        let rough = say!(words, "overall-rough", fields = fields);
+        format!("{said} {rough}")
+    } else {
+        said
     }
 }
 
 /// Fewer fields than this hardly tell how much effects differ.
 const FEW_FIELDS: usize = 10;
 
-fn few_fields(treatment: &PooledTreatment) -> String {
-    if treatment.fields < FEW_FIELDS {
-        format!(
-            "With {} these figures are rough.",
-            counted_fields(treatment.fields)
-        )
-    } else {
-        String::new()
-    }
-}
-
 /// The forest plot for readers who cannot see it.
 pub(super) fn plot_in_words(pooled: &Pooled, figures: Figures) -> String {
+    let words = figures.words;
     let mut said = Vec::new();
     for treatment in &pooled.treatments {
         let entries = treatment.entries.iter().map(|entry| {
@@ -181,13 +195,14 @@ pub(super) fn plot_in_words(pooled: &Pooled, figures: Figures) -> String {
                     .map_or(String::new(), |kg_ha| figures.yields(kg_ha))
             )
         });
-        said.push(format!(
-            "{}, {}: {}; all together {}",
-            treatment.treatment,
-            figures.yield_unit(),
-            entries.collect::<Vec<_>>().join(", "),
-            figures.yields(treatment.advantage_kg_ha)
+        said.push(say!(
+            words,
+            "forest-says-treatment",
+            treatment = &treatment.treatment,
+            unit = figures.yield_unit(),
+            fields = entries.collect::<Vec<_>>().join(", "),
+            mean = figures.yields(treatment.advantage_kg_ha)
         ));
     }
-    format!("Forest plot. {}.", said.join(". "))
+    say!(words, "forest-says", said = said.join(". "))
 }

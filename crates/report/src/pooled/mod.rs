@@ -5,36 +5,38 @@
 mod answer;
 mod tables;
 
+pub(crate) use answer::checks;
+
 use crate::ReportError;
 use crate::cautions::of_the_work;
-use crate::figures::{Figures, counted, number};
-use crate::page::environment;
+use crate::figures::Figures;
+use crate::page::{FIXED_WORDS, SaidWarning, environment, said_warnings};
 use crate::tables::Table;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use checkstrip_model::Warning;
-use checkstrip_model::results::{Pooled, Tool};
-use checkstrip_model::units::UnitSystem;
+use checkstrip_model::results::Pooled;
+use checkstrip_words::{Reader, say};
 use minijinja::value::Serde;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// What the template reads.
 #[derive(Serialize)]
-struct Page<'a> {
+struct Page {
+    /// Fixed words by their ids in the language files.
+    words: BTreeMap<String, String>,
     title: String,
     about: String,
     answer: Vec<String>,
-    warnings: &'a [Warning],
+    warnings: Vec<SaidWarning>,
     /// The forest plot in base 64, and what it shows in words.
     plot: String,
     plot_says: String,
     treatments: Vec<TreatmentPart>,
     left_out: Option<Table>,
     files: Table,
-    cautions: Vec<&'static str>,
-    tool: &'a Tool,
-    schema: &'a str,
-    bushel: String,
+    cautions: Vec<String>,
+    footer: String,
 }
 
 /// The sections of one treatment.
@@ -47,7 +49,7 @@ struct TreatmentPart {
     intervals: Table,
 }
 
-/// The report as one HTML document in UTF-8, figures in `units`; `forest_png` is what
+/// The report as one HTML document in UTF-8, for `reader`; `forest_png` is what
 /// [`forest_plot`](crate::forest_plot) drew.
 ///
 /// # Errors
@@ -55,23 +57,18 @@ struct TreatmentPart {
 pub fn render_pooled(
     pooled: &Pooled,
     forest_png: &[u8],
-    units: UnitSystem,
+    reader: Reader,
 ) -> Result<String, ReportError> {
     let field = pooled.crop.as_field("");
-    let figures = Figures {
-        field: &field,
-        units,
-    };
+    let figures = Figures::new(&field, reader);
+    let words = reader.words;
     let names: Vec<&str> = pooled
         .treatments
         .iter()
         .map(|treatment| treatment.treatment.as_str())
         .collect();
-    let mut cautions = vec![
-        "The fields are those that happened to be tried, not a draw from all fields: what holds for \
-         them holds for others as far as soil, weather and work are alike.",
-    ];
-    cautions.extend(of_the_work(names.iter().copied()));
+    let mut cautions = vec![say!(words, "caution-fields-tried")];
+    cautions.extend(of_the_work(names.iter().copied(), words));
     let left_out = tables::left_out(pooled, figures);
     let mut entered: Vec<usize> = pooled
         .treatments
@@ -82,17 +79,21 @@ pub fn render_pooled(
     entered.sort_unstable();
     entered.dedup();
     let page = Page {
-        title: format!(
-            "{}: {} pooled",
-            names.join(", "),
-            counted_fields(entered.len())
+        words: words.fixed(&[FIXED_WORDS[0], FIXED_WORDS[1], "pooled-"]),
+        title: say!(
+            words,
+            "pooled-title",
+            treatments = names.join(", "),
+            fields = figures.counted("count-fields", entered.len())
         ),
-        about: format!(
-            "{} at {} % moisture",
-            pooled.crop.name, pooled.crop.market_moisture_pct
+        about: say!(
+            words,
+            "pooled-about",
+            crop = figures.crop(),
+            moisture = words.shortest(pooled.crop.market_moisture_pct)
         ),
         answer: answer::answer(pooled, figures),
-        warnings: &pooled.warnings,
+        warnings: said_warnings(&pooled.warnings, words),
         plot: STANDARD.encode(forest_png),
         plot_says: answer::plot_in_words(pooled, figures),
         treatments: pooled
@@ -107,11 +108,16 @@ pub fn render_pooled(
             })
             .collect(),
         left_out: (!left_out.is_empty()).then_some(left_out),
-        files: tables::files(pooled),
+        files: tables::files(pooled, figures),
         cautions,
-        tool: &pooled.tool,
-        schema: &pooled.schema,
-        bushel: number(pooled.crop.bushel_kg, 2),
+        footer: say!(
+            words,
+            "pooled-footer",
+            tool = &pooled.tool.name,
+            version = &pooled.tool.version,
+            schema = &pooled.schema,
+            bushel = figures.number(pooled.crop.bushel_kg, 2)
+        ),
     };
     Ok(environment()?
         .get_template("pooled.html")?
@@ -120,17 +126,9 @@ pub fn render_pooled(
 
 /// The pooled answer in plain sentences, one paragraph per treatment: what [`render_pooled`] puts
 /// first, for the command line and other summaries.
-pub fn pooled_in_words(pooled: &Pooled, units: UnitSystem) -> Vec<String> {
+pub fn pooled_in_words(pooled: &Pooled, reader: Reader) -> Vec<String> {
     let field = pooled.crop.as_field("");
-    let figures = Figures {
-        field: &field,
-        units,
-    };
-    answer::answer(pooled, figures)
-}
-
-fn counted_fields(fields: usize) -> String {
-    counted(fields, "field", "fields")
+    answer::answer(pooled, Figures::new(&field, reader))
 }
 
 #[cfg(test)]

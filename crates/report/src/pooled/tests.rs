@@ -56,6 +56,7 @@ pub(crate) fn pooled() -> Pooled {
     alone.left_out = Some(LeftOut {
         code: "no_standard_error".into(),
         reason: "one block only: a difference, but nothing that tells how sure it is".into(),
+        values: Default::default(),
     });
     let mean = 67.25;
     let about = |half: f64| [mean - half, mean + half];
@@ -146,7 +147,7 @@ pub(crate) fn pooled() -> Pooled {
 fn said(change: impl FnOnce(&mut PooledTreatment)) -> String {
     let mut pooled = pooled();
     change(&mut pooled.treatments[0]);
-    pooled_in_words(&pooled, UnitSystem::Farm).join("\n")
+    pooled_in_words(&pooled, UnitSystem::Farm.into()).join("\n")
 }
 
 #[test]
@@ -156,7 +157,7 @@ fn a_clear_gain_that_pays() {
 
 #[test]
 fn a_clear_gain_in_si() {
-    assert_snapshot!(pooled_in_words(&pooled(), UnitSystem::Si).join("\n"));
+    assert_snapshot!(pooled_in_words(&pooled(), UnitSystem::Si.into()).join("\n"));
 }
 
 #[test]
@@ -200,16 +201,17 @@ fn a_treatment_that_could_not_be_pooled() {
     pooled.not_pooled.push(NotPooled {
         treatment: "strip-till".into(),
         reason: "one field has it, and pooling takes two".into(),
+        reason_values: Default::default(),
         entries: vec![entry(0, 10.0, 30.0, 0.0)],
     });
-    assert_snapshot!(pooled_in_words(&pooled, UnitSystem::Farm).join("\n"));
-    let page = render_pooled(&pooled, b"not a picture", UnitSystem::Farm).unwrap();
+    assert_snapshot!(pooled_in_words(&pooled, UnitSystem::Farm.into()).join("\n"));
+    let page = render_pooled(&pooled, b"not a picture", UnitSystem::Farm.into()).unwrap();
     assert!(page.contains("<td>strip-till</td>"));
 }
 
 #[test]
 fn whole_pooled_page() {
-    let page = render_pooled(&pooled(), b"not a picture", UnitSystem::Farm).unwrap();
+    let page = render_pooled(&pooled(), b"not a picture", UnitSystem::Farm.into()).unwrap();
     // The style sheet is the other report's too, and pinned there.
     let (_, body) = page.split_once("</style>").unwrap();
     assert_snapshot!(body);
@@ -218,7 +220,7 @@ fn whole_pooled_page() {
 #[test]
 fn the_page_needs_nothing_from_outside() {
     for units in [UnitSystem::Farm, UnitSystem::Si] {
-        let page = render_pooled(&pooled(), b"not a picture", units).unwrap();
+        let page = render_pooled(&pooled(), b"not a picture", units.into()).unwrap();
         for forbidden in [
             "http://", "https://", "//cdn", "<script", "<link", "url(", "@import",
         ] {

@@ -4,7 +4,7 @@
 
 use super::difference_classes::DifferenceClasses;
 use super::extent::field_extent;
-use super::figures::{number, yield_unit};
+use super::figures::{whole_length, yield_unit};
 use super::footprint_layer::paint_pass_footprint;
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
@@ -16,7 +16,7 @@ use super::strip_label::{Labelled, place_labels};
 use crate::strip_slices::StripAxis;
 use checkstrip_model::CleanLog;
 use checkstrip_model::results::{AdvantageAlong, AlongStrips};
-use checkstrip_model::units::{M_PER_FOOT, UnitSystem};
+use checkstrip_words::say;
 
 /// Draws the map of `shown`, one of the treatments of `along`, and returns it as a PNG file, 1600 pixels
 /// wide; distances count on `axis`. Classes are those of all treatments of `along`.
@@ -36,17 +36,29 @@ pub fn advantage_along(
     let classes = DifferenceClasses::over(
         differences.map(|block| block.difference_kg_ha),
         request.field,
-        request.units,
+        request.reader,
     );
-    let window = length(along.window_m.unwrap_or(0.0), request.units);
+    let words = request.reader.words;
+    let window = whole_length(along.window_m.unwrap_or(0.0), request.reader);
+    let comparison = say!(
+        words,
+        "difference-name",
+        treatment = &shown.treatment,
+        check = &shown.check
+    );
     let field = request.field;
-    let about = format!(
-        "{} · {} at {} % moisture · {} less {}, over {window} of driving",
-        field.name, field.crop, field.market_moisture_pct, shown.treatment, shown.check
+    let about = say!(
+        words,
+        "map-along-about",
+        field = &field.name,
+        crop = words.crop(&field.crop),
+        moisture = words.shortest(field.market_moisture_pct),
+        comparison = &comparison,
+        window = &window
     );
-    let legend = legend(&classes, shown, request, &window);
+    let legend = legend(&classes, shown, request, &comparison, &window);
     let found = field_extent(log, request.strips);
-    let mut sheet = Sheet::lay("Advantage along the strips", &about, found, legend)?;
+    let mut sheet = Sheet::lay(&say!(words, "map-advantage-along"), &about, found, legend)?;
 
     for record in (0..log.len()).filter(|&record| log.status[record].is_kept()) {
         paint_pass_footprint(&mut sheet, log, record, PASS_BAND);
@@ -58,7 +70,10 @@ pub fn advantage_along(
             sheet.fill(&ground, WHITE);
             labelled.push(Labelled {
                 spans: ground,
-                forms: vec![format!("block {}", strip.block), strip.block.clone()],
+                forms: vec![
+                    say!(words, "plot-block", block = &strip.block),
+                    strip.block.clone(),
+                ],
             });
         } else if strip.treatment == shown.treatment {
             let local = LocalDifferences::of_block(shown, &strip.block);
@@ -69,36 +84,33 @@ pub fn advantage_along(
     }
     sheet.outline_strips(request.strips);
     sheet.write_labels(place_labels(&labelled, &sheet.lettering));
-    sheet.finish(request.units)
+    sheet.finish(request.reader)
 }
 
 fn legend(
     classes: &DifferenceClasses,
     shown: &AdvantageAlong,
     request: &MapRequest,
+    comparison: &str,
     window: &str,
 ) -> Vec<Entry> {
-    let unit = yield_unit(request.units);
-    let mut legend = vec![Entry::Heading(format!(
-        "{} less {}, {unit}",
-        shown.treatment, shown.check
+    let words = request.reader.words;
+    let mut legend = vec![Entry::Heading(say!(
+        words,
+        "map-along-heading",
+        comparison = comparison,
+        unit = yield_unit(request.reader.units)
     ))];
     for (class, label) in classes.labels().iter().enumerate().rev() {
         let symbol = Symbol::Patch(difference_colour(class));
         legend.push(Entry::key(symbol, label.clone(), ""));
     }
-    legend.push(Entry::Note(format!(
-        "In each treated strip: its difference from the check strip of its block, over {window} of \
-         driving around each place."
-    )));
-    legend.push(Entry::Note(
-        "Single blocks scatter by luck. The chart in the report says what is more than that."
-            .to_owned(),
-    ));
-    legend.push(Entry::Heading("Also shown".to_owned()));
+    legend.push(Entry::Note(say!(words, "map-along-note", window = window)));
+    legend.push(Entry::Note(say!(words, "map-along-luck")));
+    legend.push(Entry::Heading(say!(words, "map-also-shown")));
     legend.push(Entry::key(
         Symbol::Hatching(Hatch::CHECK),
-        "check strip",
+        say!(words, "map-along-check"),
         "",
     ));
     if request
@@ -108,15 +120,15 @@ fn legend(
     {
         legend.push(Entry::key(
             Symbol::Hatching(Hatch::OTHER),
-            "other treatments",
+            say!(words, "map-along-others"),
             "",
         ));
     }
     let unknown = Symbol::Patch(DROPPED_GROUND);
-    legend.push(Entry::key(unknown, "treated, no check beside it", ""));
+    legend.push(Entry::key(unknown, say!(words, "map-along-unknown"), ""));
     legend.push(Entry::key(
         Symbol::Bands(PASS_BAND),
-        "combine passes, records kept",
+        say!(words, "map-passes"),
         "",
     ));
     legend
@@ -171,13 +183,5 @@ fn paint(
             };
             sheet.canvas.span(span.y, x, x + 1, colour);
         }
-    }
-}
-
-/// A length to the whole foot or metre.
-fn length(metres: f64, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Farm => format!("{} ft", number((metres / M_PER_FOOT).round(), 0)),
-        UnitSystem::Si => format!("{} m", number(metres, 0)),
     }
 }

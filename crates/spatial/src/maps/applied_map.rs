@@ -2,7 +2,6 @@
 //! on top.
 
 use super::extent::extent_of;
-use super::figures::number;
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
 use super::palette::{INK, PALE_GROUND, WHITE};
@@ -11,6 +10,7 @@ use super::sheet::Sheet;
 use super::strip_label::{Labelled, place_labels};
 use checkstrip_model::AppliedClass;
 use checkstrip_model::units::{M2_PER_ACRE, M2_PER_HA, UnitSystem};
+use checkstrip_words::Words;
 
 /// What the map shows. Rings are in the local plane, east and north, m.
 #[derive(Debug, Clone)]
@@ -53,7 +53,8 @@ pub fn applied_map(map: &AppliedMap) -> Result<Vec<u8>, MapError> {
         UnitSystem::Si => ("hectares", M2_PER_HA),
     };
     // Ground of a few rows is worth seeing.
-    let figure = |area_m2: f64| number(area_m2 / unit_m2, 2);
+    let english = Words::english();
+    let figure = |area_m2: f64| english.number(area_m2 / unit_m2, 2);
     let mut legend = vec![Entry::Heading(format!("Ground, {unit}"))];
     for class in AppliedClass::ALL {
         let of_class = map.grounds.iter().filter(|piece| piece.class == class);
@@ -106,7 +107,7 @@ pub fn applied_map(map: &AppliedMap) -> Result<Vec<u8>, MapError> {
         })
         .collect();
     sheet.write_labels(place_labels(&labelled, &sheet.lettering));
-    sheet.finish(map.units)
+    sheet.finish(map.units.into())
 }
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! Classes of a difference: equal steps of a round width, four on either side of zero, the outermost
 //! open. All maps of one comparison share them, so that treatments can be held against each other.
 
-use super::figures::{number, shown_yield};
-use super::yield_classes::ROUND_STEPS;
+use super::figures::shown_yield;
+use super::yield_classes::{ROUND_STEPS, class_labels};
 use checkstrip_model::{results::Field, units::UnitSystem};
+use checkstrip_words::Reader;
 
 /// Share of the differences that the closed classes hold.
 const HELD: f64 = 0.9;
@@ -26,8 +27,9 @@ impl DifferenceClasses {
     pub(super) fn over(
         differences_kg_ha: impl Iterator<Item = f64>,
         field: &Field,
-        units: UnitSystem,
+        reader: Reader,
     ) -> DifferenceClasses {
+        let units = reader.units;
         let mut sizes: Vec<f64> = differences_kg_ha
             .map(|kg_ha| shown_yield(kg_ha, field, units).abs())
             .filter(|size| size.is_finite())
@@ -41,14 +43,11 @@ impl DifferenceClasses {
         };
         let (step, decimals) =
             round_step_over((wanted.copied().unwrap_or(0.0) / CLOSED as f64).max(finest));
-        let at = |steps: i32| number(f64::from(steps) * step, decimals);
         let most = CLOSED as i32;
-        let mut labels = vec![format!("under {}", at(-most))];
-        labels.extend((-most..most).map(|from| format!("{} to {}", at(from), at(from + 1))));
-        labels.push(format!("{} or more", at(most)));
+        let breaks: Vec<f64> = (-most..=most).map(|steps| f64::from(steps) * step).collect();
         DifferenceClasses {
             step_kg_ha: step / shown_yield(1.0, field, units),
-            labels,
+            labels: class_labels(&breaks, decimals, reader.words).unwrap_or_default(),
         }
     }
 
@@ -88,7 +87,7 @@ mod tests {
     fn steps_are_round_and_zero_is_a_break() {
         let field = Field::new("Invented", &Crop::known("soybean").unwrap());
         let differences = (0..100).map(|i| f64::from(i - 40) * 5.0);
-        let classes = DifferenceClasses::over(differences, &field, UnitSystem::Si);
+        let classes = DifferenceClasses::over(differences, &field, UnitSystem::Si.into());
         // Nine in ten are under 250 in size; a third of that is 83, and the next round width 100.
         let labels = [
             "under −300",
@@ -109,7 +108,7 @@ mod tests {
     fn nothing_and_no_difference_still_have_classes() {
         let field = Field::new("Invented", &Crop::known("corn").unwrap());
         for values in [vec![], vec![0.0; 4], vec![f64::NAN, f64::INFINITY]] {
-            let classes = DifferenceClasses::over(values.into_iter(), &field, UnitSystem::Farm);
+            let classes = DifferenceClasses::over(values.into_iter(), &field, UnitSystem::Farm.into());
             assert_eq!(classes.labels().len(), CLASSES);
             assert_eq!(classes.labels()[4], "0.0 to 0.1");
         }

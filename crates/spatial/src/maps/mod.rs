@@ -58,7 +58,7 @@ use checkstrip_model::CleanLog;
 /// use checkstrip_model::{CleanLog, Crop, results::Field, units::UnitSystem};
 /// use checkstrip_spatial::maps::{MapKind, MapRequest, draw};
 /// let field = Field::new("Home quarter", &Crop::known("soybean").unwrap());
-/// let request = MapRequest { field: &field, units: UnitSystem::Farm, strips: &[] };
+/// let request = MapRequest { field: &field, reader: UnitSystem::Farm.into(), strips: &[] };
 /// let png = draw(MapKind::YieldAfter, &CleanLog::default(), &request).unwrap();
 /// assert_eq!(&png[1..4], b"PNG");
 /// ```
@@ -105,7 +105,7 @@ mod tests {
     fn size_of(kind: MapKind, log: &CleanLog, strips: &[StripOutline]) -> (u32, u32) {
         let request = MapRequest {
             field: &field(),
-            units: UnitSystem::Si,
+            reader: UnitSystem::Si.into(),
             strips,
         };
         let png = draw(kind, log, &request).unwrap();
@@ -166,7 +166,7 @@ mod tests {
         log.width_m.pop();
         let request = MapRequest {
             field: &field(),
-            units: UnitSystem::Farm,
+            reader: UnitSystem::Farm.into(),
             strips: &[],
         };
         for &kind in MapKind::ALL {

@@ -3,7 +3,6 @@
 //! scale. Nothing on it is a yield.
 
 use super::extent::extent_of;
-use super::figures::{count, number};
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
 use super::lettering::Style;
@@ -16,6 +15,7 @@ use super::stroke::stroke;
 use crate::compass::compass;
 use checkstrip_drawing::canvas::Rgb;
 use checkstrip_model::units::{M_PER_FOOT, UnitSystem};
+use checkstrip_words::Words;
 
 /// What the sheet shows. Rings and lines are in the local plane, east and north, m.
 #[derive(Debug, Clone)]
@@ -63,6 +63,8 @@ const PASS_LINE_WIDTH: f64 = 1.0;
 /// # Errors
 /// When the picture cannot be encoded.
 pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
+    // The sheet is in English in every language (docs/languages.md).
+    let english = Words::english();
     let looks = treatments(map.strips);
     let look_of = |strip: &StripOutline| {
         let look = looks.iter().find(|look| look.name == strip.treatment);
@@ -76,7 +78,7 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
     let about = format!(
         "{} · {} strips, each {} wide: {passes} of {} · {:.1}° from true north",
         map.name,
-        count(map.strips.len()),
+        english.count(map.strips.len()),
         length(width * f64::from(map.passes), 0, map.units),
         length(width, 0, map.units),
         map.direction_deg,
@@ -95,7 +97,7 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
         legend.push(Entry::Heading("Treatment, strips".to_owned()));
         for look in &looks {
             let symbol = Symbol::Hatching(look.hatch);
-            legend.push(Entry::key(symbol, look.name, count(look.strips)));
+            legend.push(Entry::key(symbol, look.name, english.count(look.strips)));
         }
     }
     legend.push(Entry::Note(format!(
@@ -156,7 +158,7 @@ pub fn plan_map(map: &PlanMap) -> Result<Vec<u8>, MapError> {
             None => number_ends(&mut sheet, strip, place, map.direction_deg),
         }
     }
-    sheet.finish(map.units)
+    sheet.finish(map.units.into())
 }
 
 /// Writes the number of a strip that is too thin for a label beyond both its ends, neighbours in two
@@ -204,7 +206,7 @@ fn length(metres: f64, decimals: usize, units: UnitSystem) -> String {
     };
     let is_whole = (value - value.round()).abs() < 0.05 || value >= 200.0;
     let decimals = if is_whole { decimals } else { decimals.max(1) };
-    format!("{} {unit}", number(value, decimals))
+    format!("{} {unit}", Words::english().number(value, decimals))
 }
 
 #[cfg(test)]

@@ -2,7 +2,6 @@
 //! rarer a reason, the later it is drawn, so that two moisture faults are not lost under two
 //! thousand pass ends.
 
-use super::figures::count;
 use super::footprint_layer::paint_footprint;
 use super::legend::{Entry, Symbol};
 use super::marker::{Marker, REACH, reason_place};
@@ -10,6 +9,7 @@ use super::palette::{PALE_GROUND, REASONS};
 use super::request::{MapError, MapKind, MapRequest, check_columns};
 use super::sheet::Sheet;
 use checkstrip_model::{CleanLog, Status};
+use checkstrip_words::say;
 
 /// Marks of one reason keep at least this far apart, pixels: one per cell of this size.
 const MARK_SPACING: i32 = 2 * REACH + 8;
@@ -20,6 +20,7 @@ const MARK_SPACING: i32 = 2 * REACH + 8;
 /// When the log's columns differ in length or the picture cannot be encoded.
 pub fn removed_records(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, MapError> {
     check_columns(log)?;
+    let words = request.reader.words;
     let mut dropped: Vec<Vec<usize>> = vec![Vec::new(); Status::REASONS.len()];
     for (record, &status) in log.status.iter().enumerate() {
         if let Some(place) = reason_place(status) {
@@ -27,34 +28,41 @@ pub fn removed_records(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, 
         }
     }
     let total: usize = dropped.iter().map(Vec::len).sum();
-    let mut legend = vec![Entry::Heading("Dropped, records".to_owned())];
+    let mut legend = vec![Entry::Heading(say!(words, "map-dropped-heading"))];
     for (place, records) in dropped
         .iter()
         .enumerate()
         .filter(|(_, records)| !records.is_empty())
     {
-        let words = Status::REASONS[place].words();
+        let reason = words.status(Status::REASONS[place]);
         legend.push(Entry::key(
             Symbol::Reason(place),
-            words,
-            count(records.len()),
+            reason,
+            words.count(records.len()),
         ));
     }
     if total == 0 {
-        legend.push(Entry::Note("No record was dropped.".to_owned()));
+        legend.push(Entry::Note(say!(words, "map-none-dropped")));
     }
-    legend.push(Entry::Heading("Also shown".to_owned()));
+    legend.push(Entry::Heading(say!(words, "map-also-shown")));
     let pale = Symbol::Patch(PALE_GROUND);
-    legend.push(Entry::key(pale, "kept", count(log.len() - total)));
+    legend.push(Entry::key(
+        pale,
+        words.status(Status::Kept),
+        words.count(log.len() - total),
+    ));
     if !request.strips.is_empty() {
-        legend.push(Entry::key(Symbol::Outline, "strip", ""));
+        legend.push(Entry::key(Symbol::Outline, say!(words, "map-strip"), ""));
     }
     if total > 0 {
-        legend.push(Entry::Note(
-            "Marks are thinned where they would touch.".to_owned(),
-        ));
+        legend.push(Entry::Note(say!(words, "map-marks-thinned")));
     }
-    let counted = format!("{} of {} records dropped", count(total), count(log.len()));
+    let counted = say!(
+        words,
+        "map-dropped",
+        shown = words.count(total),
+        records = words.count(log.len())
+    );
     let mut sheet = Sheet::plan(MapKind::RemovedRecords, log, request, &counted, legend)?;
 
     for record in (0..log.len()).filter(|&record| log.status[record].is_kept()) {
@@ -76,7 +84,7 @@ pub fn removed_records(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, 
             &Marker::of_reason(place, REASONS[place]),
         );
     }
-    sheet.finish(request.units)
+    sheet.finish(request.reader)
 }
 
 /// Stamps the mark on the middle of each record's footprint, one per cell.

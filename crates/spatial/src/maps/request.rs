@@ -1,6 +1,7 @@
 //! What a caller asks for and what can go wrong: the kinds of map, the request and its errors.
 
-use checkstrip_model::{CleanLog, results::Field, units::UnitSystem};
+use checkstrip_model::{CleanLog, results::Field};
+use checkstrip_words::{Reader, Words, say};
 
 /// The maps there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -40,34 +41,22 @@ impl MapKind {
     }
 
     /// The heading on the map.
-    pub fn title(self) -> &'static str {
+    pub fn title(self, words: &Words) -> String {
         match self {
-            MapKind::YieldBefore => "Yield as logged",
-            MapKind::YieldAfter => "Yield after cleaning",
-            MapKind::RemovedRecords => "Records dropped by cleaning",
-            MapKind::StripYields => "Strips and their yields",
+            MapKind::YieldBefore => say!(words, "map-yield-before"),
+            MapKind::YieldAfter => say!(words, "map-yield-after"),
+            MapKind::RemovedRecords => say!(words, "map-removed-records"),
+            MapKind::StripYields => say!(words, "map-strip-yields"),
         }
     }
 
     /// One or two sentences on how to read the map, for a report.
-    pub fn caption(self) -> &'static str {
+    pub fn caption(self, words: &Words) -> String {
         match self {
-            MapKind::YieldBefore => {
-                "Every record with the header down, as the monitor logged it: grain not yet moved \
-                 back to where it was cut, nothing dropped. Same classes as the cleaned map."
-            }
-            MapKind::YieldAfter => {
-                "The records that count, with grain moved back to where it was cut and ground \
-                 harvested twice taken out. Ground whose records were dropped is grey."
-            }
-            MapKind::RemovedRecords => {
-                "Dropped records by reason. They should lie at pass ends, on headlands and where \
-                 the machine stopped; a reason that covers whole strips deserves a second look."
-            }
-            MapKind::StripYields => {
-                "Treatments by hatching, with each strip's block and yield. The grey bands beneath \
-                 are the combine's passes: where one crosses a strip's edge, its grain is a mix."
-            }
+            MapKind::YieldBefore => say!(words, "map-yield-before-caption"),
+            MapKind::YieldAfter => say!(words, "map-yield-after-caption"),
+            MapKind::RemovedRecords => say!(words, "map-removed-records-caption"),
+            MapKind::StripYields => say!(words, "map-strip-yields-caption"),
         }
     }
 }
@@ -95,8 +84,8 @@ pub struct StripOutline {
 pub struct MapRequest<'a> {
     /// The field and its crop.
     pub field: &'a Field,
-    /// Units of figures, legend and scale bar.
-    pub units: UnitSystem,
+    /// Units and language of title, legend and scale bar.
+    pub reader: Reader<'a>,
     /// The strips, in drawing order; may be empty.
     pub strips: &'a [StripOutline],
 }

@@ -3,7 +3,7 @@
 
 use super::canvas::Rgb;
 use super::extent::extent_of_bulk;
-use super::figures::{number, percent};
+use super::figures::percent;
 use super::footprint_layer::paint_quad_on;
 use super::legend::{Entry, Symbol};
 use super::palette::yield_colour;
@@ -12,6 +12,7 @@ use super::sheet::Sheet;
 use super::yield_classes::{TAIL, breaks, class_labels};
 use checkstrip_model::rectangle_behind;
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::{Words, say};
 
 /// Pieces of rows on the ground, one entry a piece.
 #[derive(Debug, Clone, Copy)]
@@ -70,7 +71,7 @@ const LAP: f64 = 0.03;
 /// # Errors
 /// When columns differ in length or the picture cannot be encoded.
 pub fn row_map(map: &RowMap) -> Result<Vec<u8>, MapError> {
-    painted(map)?.finish(map.units)
+    painted(map)?.finish(map.units.into())
 }
 
 /// The sheet with all pieces on it.
@@ -128,7 +129,7 @@ fn legend(map: &RowMap, classes: &Classes, shown: &[usize]) -> Vec<Entry> {
     let keys = classes.labels.iter().enumerate().rev();
     legend.extend(keys.map(|(class, label)| {
         let colour = classes.colour(class, classes.labels.len(), map.worse);
-        let share = percent(ground[class] / total);
+        let share = percent(ground[class] / total, Words::english());
         Entry::key(Symbol::Patch(colour), label.clone(), share)
     }));
     let order = match map.worse {
@@ -165,9 +166,13 @@ impl Classes {
             let place = sorted.len().saturating_sub(1) as f64 * share;
             sorted.get(place.round() as usize).copied().unwrap_or(0.0)
         };
+        // Maps of planting are in English in every language (docs/languages.md).
+        let english = Words::english();
         let (breaks, decimals) = breaks(at(TAIL), at(1.0 - TAIL), finest);
-        let labels = class_labels(&breaks, decimals)
-            .unwrap_or_else(|| vec![format!("all near {}", number(at(0.5), decimals.max(1)))]);
+        let labels = class_labels(&breaks, decimals, english).unwrap_or_else(|| {
+            let middle = english.number(at(0.5), decimals.max(1));
+            vec![say!(english, "map-class-all-near", middle = middle)]
+        });
         Classes {
             breaks,
             labels,

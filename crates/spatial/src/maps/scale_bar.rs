@@ -1,8 +1,8 @@
 //! The length of a map's scale bar: the longest round one (1, 2 or 5 and noughts, feet or metres)
 //! that fits.
 
-use super::figures::number;
 use checkstrip_model::units::{M_PER_FOOT, UnitSystem};
+use checkstrip_words::Reader;
 
 /// A scale bar.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,8 +15,8 @@ pub(super) struct ScaleBar {
 
 /// The longest round bar of at most `room` pixels at `scale` pixels per metre; `None` when the
 /// scale makes no sense.
-pub(super) fn scale_bar(scale: f64, room: f64, units: UnitSystem) -> Option<ScaleBar> {
-    let (metres, unit) = match units {
+pub(super) fn scale_bar(scale: f64, room: f64, reader: Reader) -> Option<ScaleBar> {
+    let (metres, unit) = match reader.units {
         UnitSystem::Farm => (M_PER_FOOT, "ft"),
         UnitSystem::Si => (1.0, "m"),
     };
@@ -30,7 +30,7 @@ pub(super) fn scale_bar(scale: f64, room: f64, units: UnitSystem) -> Option<Scal
         .find(|&step| step * decade <= longest)?
         * decade;
     let decimals = if length < 1.0 { 2 } else { 0 };
-    let label = format!("{} {unit}", number(length, decimals));
+    let label = format!("{} {unit}", reader.words.number(length, decimals));
     Some(ScaleBar {
         pixels: length * metres * scale,
         label,
@@ -43,12 +43,12 @@ mod tests {
 
     #[test]
     fn bars_are_round_and_fit() {
-        let bar = scale_bar(1.8, 280.0, UnitSystem::Farm).unwrap();
+        let bar = scale_bar(1.8, 280.0, UnitSystem::Farm.into()).unwrap();
         assert_eq!(bar.label, "500 ft");
         assert!((bar.pixels - 500.0 * 0.3048 * 1.8).abs() < 1e-9);
-        let bar = scale_bar(0.2, 280.0, UnitSystem::Si).unwrap();
+        let bar = scale_bar(0.2, 280.0, UnitSystem::Si.into()).unwrap();
         assert_eq!(bar.label, "1,000 m");
-        assert_eq!(scale_bar(f64::NAN, 280.0, UnitSystem::Si), None);
-        assert_eq!(scale_bar(0.0, 280.0, UnitSystem::Si), None);
+        assert_eq!(scale_bar(f64::NAN, 280.0, UnitSystem::Si.into()), None);
+        assert_eq!(scale_bar(0.0, 280.0, UnitSystem::Si.into()), None);
     }
 }

@@ -15,7 +15,8 @@ use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns}
 use super::scale_bar::scale_bar;
 use super::strip_label::Label;
 use super::stroke::stroke;
-use checkstrip_model::{CleanLog, units::UnitSystem};
+use checkstrip_model::CleanLog;
+use checkstrip_words::{Reader, say};
 use plotters::prelude::{
     BitMapBackend, DrawingArea, IntoDrawingArea, PathElement, Polygon, RGBColor, Rectangle,
 };
@@ -57,7 +58,7 @@ pub(super) struct Sheet {
     pub(super) canvas: Canvas,
     pub(super) ground: Ground,
     pub(super) lettering: Lettering,
-    title: &'static str,
+    title: String,
     subtitle: Vec<String>,
     legend: Legend,
     legend_corner: (i32, i32),
@@ -75,17 +76,22 @@ impl Sheet {
     ) -> Result<Sheet, MapError> {
         check_columns(log)?;
         let field = request.field;
-        let about = format!(
-            "{} · {} at {} % moisture · {counted}",
-            field.name, field.crop, field.market_moisture_pct
+        let words = request.reader.words;
+        let about = say!(
+            words,
+            "map-about",
+            field = &field.name,
+            crop = words.crop(&field.crop),
+            moisture = words.shortest(field.market_moisture_pct),
+            counted = counted
         );
         let found = field_extent(log, request.strips);
-        Sheet::lay(kind.title(), &about, found, entries)
+        Sheet::lay(&kind.title(words), &about, found, entries)
     }
 
     /// Plans a sheet that shows the ground `found`: `about` is its subtitle, `entries` its legend.
     pub(super) fn lay(
-        title: &'static str,
+        title: &str,
         about: &str,
         found: Option<Extent>,
         mut entries: Vec<Entry>,
@@ -150,7 +156,7 @@ impl Sheet {
             canvas: Canvas::new(WIDTH as u32, height as u32),
             ground: Ground::new(extent, window, scale),
             lettering,
-            title,
+            title: title.to_owned(),
             subtitle,
             legend,
             legend_corner,
@@ -207,10 +213,10 @@ impl Sheet {
     }
 
     /// Draws title, legend, scale bar and north arrow, and encodes the picture.
-    pub(super) fn finish(mut self, units: UnitSystem) -> Result<Vec<u8>, MapError> {
+    pub(super) fn finish(mut self, reader: Reader) -> Result<Vec<u8>, MapError> {
         let (left, top) = (MARGIN as f32, MARGIN as f32);
         self.lettering
-            .write(&mut self.canvas, self.title, left, top + 40.0, TITLE);
+            .write(&mut self.canvas, &self.title, left, top + 40.0, TITLE);
         for (line, text) in self.subtitle.iter().enumerate() {
             let baseline = top + 90.0 + line as f32 * SUBTITLE_LINE;
             self.lettering
@@ -219,11 +225,11 @@ impl Sheet {
         if !self.has_ground {
             let window = self.ground.window;
             let middle = (window.top + window.bottom) as f32 / 2.0;
-            let text = "No record has a position: there is nothing to map.";
+            let text = say!(reader.words, "map-nothing");
             let start = window.left as f32
-                + (window.width() as f32 - self.lettering.width(text, MESSAGE)) / 2.0;
+                + (window.width() as f32 - self.lettering.width(&text, MESSAGE)) / 2.0;
             self.lettering
-                .write(&mut self.canvas, text, start, middle, MESSAGE);
+                .write(&mut self.canvas, &text, start, middle, MESSAGE);
         }
         let columns = std::mem::take(&mut self.legend.columns);
         for (place, column) in columns.iter().enumerate() {
@@ -234,7 +240,7 @@ impl Sheet {
                 if row > 0 {
                     y += block.space_above();
                 }
-                self.draw_block(block, x, y, units)?;
+                self.draw_block(block, x, y, reader)?;
                 y += block.height;
             }
         }
@@ -246,7 +252,7 @@ impl Sheet {
         block: &Block,
         x: f32,
         y: f32,
-        units: UnitSystem,
+        reader: Reader,
     ) -> Result<(), MapError> {
         match &block.entry {
             Entry::Heading(_) => {
@@ -275,7 +281,7 @@ impl Sheet {
                 self.lettering
                     .write_to(&mut self.canvas, figure, right, y + 24.0, LABEL);
             }
-            Entry::Orientation => self.draw_orientation(x, y, units)?,
+            Entry::Orientation => self.draw_orientation(x, y, reader)?,
         }
         Ok(())
     }
@@ -345,7 +351,7 @@ impl Sheet {
     }
 
     /// North arrow at the left, scale bar beside it.
-    fn draw_orientation(&mut self, x: f32, y: f32, units: UnitSystem) -> Result<(), MapError> {
+    fn draw_orientation(&mut self, x: f32, y: f32, reader: Reader) -> Result<(), MapError> {
         let (left, top) = (x as i32, y as i32);
         let (tip, foot, centre) = (top + 34, top + 104, left + 24);
         let west = Polygon::new(
@@ -363,7 +369,7 @@ impl Sheet {
         );
         let bar_left = left + 84;
         let room = f64::from(self.legend.column_width) - 84.0 - 60.0;
-        let bar = scale_bar(self.ground.scale, room, units);
+        let bar = scale_bar(self.ground.scale, room, reader);
         self.shapes(|area| {
             area.draw(&west).map_err(drawing)?;
             area.draw(&east).map_err(drawing)?;
@@ -380,9 +386,10 @@ impl Sheet {
             size: 28.0,
             ..HEADING
         };
-        let start = centre as f32 - self.lettering.width("N", north) / 2.0;
+        let letter = say!(reader.words, "map-north");
+        let start = centre as f32 - self.lettering.width(&letter, north) / 2.0;
         self.lettering
-            .write(&mut self.canvas, "N", start, y + 26.0, north);
+            .write(&mut self.canvas, &letter, start, y + 26.0, north);
         if let Some(bar) = bar {
             let baseline = y + 66.0;
             self.lettering.write(

@@ -1,7 +1,7 @@
 //! The map of strips: treatments by hatching, block and yield written into each strip, the combine's
 //! passes faint beneath, so that a pass that straddles two treatments is seen.
 
-use super::figures::{count, strip_yield, yield_unit};
+use super::figures::{strip_yield, yield_unit};
 use super::footprint_layer::paint_pass_footprint;
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
@@ -10,6 +10,7 @@ use super::request::{MapError, MapKind, MapRequest, StripOutline, check_columns}
 use super::sheet::Sheet;
 use super::strip_label::{Labelled, place_labels};
 use checkstrip_model::CleanLog;
+use checkstrip_words::say;
 
 /// Treatments listed in the legend; more are counted.
 const LISTED: usize = 14;
@@ -21,53 +22,41 @@ const LISTED: usize = 14;
 /// When the log's columns differ in length or the picture cannot be encoded.
 pub fn strip_yields(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, MapError> {
     check_columns(log)?;
+    let words = request.reader.words;
     let treatments = treatments(request.strips);
     let counted = match request.strips.len() {
-        0 => "no strips".to_owned(),
-        1 => "1 strip".to_owned(),
-        strips => format!("{} strips", count(strips)),
+        0 => say!(words, "map-no-strips"),
+        strips => words.counted("count-strips", strips),
     };
-    let unit = yield_unit(request.units);
+    let unit = yield_unit(request.reader.units);
     let draft = |unlabelled: usize| {
-        let mut legend = vec![Entry::Heading("Treatment, strips".to_owned())];
+        let mut legend = vec![Entry::Heading(say!(words, "map-treatments-heading"))];
         for treatment in treatments.iter().take(LISTED) {
             let says_so = treatment.name.to_lowercase().contains("check");
             let name = if treatment.is_check && !says_so {
-                format!("{} (check)", treatment.name)
+                say!(words, "map-treatment-check", treatment = treatment.name)
             } else {
                 treatment.name.to_owned()
             };
             let symbol = Symbol::Hatching(treatment.hatch);
-            legend.push(Entry::key(symbol, name, count(treatment.strips)));
+            legend.push(Entry::key(symbol, name, words.count(treatment.strips)));
         }
         if treatments.len() > LISTED {
             let more = treatments.len() - LISTED;
-            legend.push(Entry::Note(format!(
-                "and {more} more treatments, in the strip table"
-            )));
+            legend.push(Entry::Note(say!(words, "map-more-treatments", more = more)));
         }
         if treatments.is_empty() {
-            legend.push(Entry::Note("There are no strips.".to_owned()));
+            legend.push(Entry::Note(say!(words, "map-no-strips-note")));
         } else {
-            legend.push(Entry::Note(format!(
-                "In each strip: block · yield, {unit}."
-            )));
+            legend.push(Entry::Note(say!(words, "map-in-each-strip", unit = unit)));
         }
         if unlabelled > 0 {
-            let are = if unlabelled == 1 {
-                "strip is"
-            } else {
-                "strips are"
-            };
-            legend.push(Entry::Note(format!(
-                "{} {are} too small here for a figure: see the strip table.",
-                count(unlabelled)
-            )));
+            legend.push(Entry::Note(words.counted("map-too-small", unlabelled)));
         }
-        legend.push(Entry::Heading("Also shown".to_owned()));
+        legend.push(Entry::Heading(say!(words, "map-also-shown")));
         legend.push(Entry::key(
             Symbol::Bands(PASS_BAND),
-            "combine passes, records kept",
+            say!(words, "map-passes"),
             "",
         ));
         legend
@@ -103,7 +92,7 @@ pub fn strip_yields(log: &CleanLog, request: &MapRequest) -> Result<Vec<u8>, Map
     }
     sheet.outline_strips(request.strips);
     sheet.write_labels(labels);
-    sheet.finish(request.units)
+    sheet.finish(request.reader)
 }
 
 /// A treatment as the legend lists it.
@@ -144,8 +133,8 @@ fn to_label(sheet: &Sheet, request: &MapRequest) -> Vec<Labelled> {
         .iter()
         .map(|strip| {
             let figure = match strip.yield_kg_ha.filter(|value| value.is_finite()) {
-                Some(value) => strip_yield(value, request.field, request.units),
-                None => "no yield".to_owned(),
+                Some(value) => strip_yield(value, request.field, request.reader),
+                None => say!(request.reader.words, "map-no-yield"),
             };
             let mut forms = vec![figure.clone()];
             if !strip.block.is_empty() {

@@ -6,8 +6,9 @@
 //! map, and a few wild records do not move it (Slocum, T. A. et al. 2009, *Thematic Cartography and
 //! Geovisualization*, ch. 4, on equal intervals).
 
-use super::figures::{number, shown_yield, yield_unit};
+use super::figures::{shown_yield, yield_unit};
 use checkstrip_model::{CleanLog, Status, results::Field, units::UnitSystem};
+use checkstrip_words::{Reader, Words, say};
 
 /// Share of the yields at each end that falls into the open classes whatever their spread.
 pub(super) const TAIL: f64 = 0.02;
@@ -29,7 +30,7 @@ pub(super) struct YieldClasses {
 
 impl YieldClasses {
     /// The classes for a log; no class when no record has a yield.
-    pub(super) fn of(log: &CleanLog, field: &Field, units: UnitSystem) -> YieldClasses {
+    pub(super) fn of(log: &CleanLog, field: &Field, reader: Reader) -> YieldClasses {
         let kept = sample(&log.yield_kg_ha, |record| log.status[record].is_kept());
         let values = if kept.is_empty() {
             sample(&log.raw_yield_kg_ha, |record| {
@@ -38,10 +39,10 @@ impl YieldClasses {
         } else {
             kept
         };
-        YieldClasses::over(values, field, units)
+        YieldClasses::over(values, field, reader)
     }
 
-    fn over(mut values: Vec<f64>, field: &Field, units: UnitSystem) -> YieldClasses {
+    fn over(mut values: Vec<f64>, field: &Field, reader: Reader) -> YieldClasses {
         if values.is_empty() {
             return YieldClasses {
                 breaks_kg_ha: Vec::new(),
@@ -52,15 +53,16 @@ impl YieldClasses {
         let top = values.len() - 1 - rank;
         let high = *values.select_nth_unstable_by(top, f64::total_cmp).1;
         let low = *values.select_nth_unstable_by(rank, f64::total_cmp).1;
-        let shown = |kg_ha: f64| shown_yield(kg_ha, field, units);
-        let finest = match units {
+        let shown = |kg_ha: f64| shown_yield(kg_ha, field, reader.units);
+        let finest = match reader.units {
             UnitSystem::Farm => 0.1,
             UnitSystem::Si => 10.0,
         };
         let (breaks, decimals) = breaks(shown(low), shown(high), finest);
-        let labels = class_labels(&breaks, decimals).unwrap_or_else(|| {
-            let middle = number(shown((low + high) / 2.0), decimals.max(1));
-            vec![format!("all near {middle}")]
+        let words = reader.words;
+        let labels = class_labels(&breaks, decimals, words).unwrap_or_else(|| {
+            let middle = words.number(shown((low + high) / 2.0), decimals.max(1));
+            vec![say!(words, "map-class-all-near", middle = middle)]
         });
         let one_unit = shown(1.0);
         YieldClasses {
@@ -84,8 +86,9 @@ impl YieldClasses {
     }
 
     /// What the classes are, for the legend.
-    pub(super) fn heading(units: UnitSystem) -> String {
-        format!("Yield, {}", yield_unit(units))
+    pub(super) fn heading(reader: Reader) -> String {
+        let unit = yield_unit(reader.units);
+        say!(reader.words, "map-yield-heading", unit = unit)
     }
 }
 
@@ -108,13 +111,17 @@ fn sample(values: &[f64], counts: impl Fn(usize) -> bool) -> Vec<f64> {
 }
 
 /// A label for every class between `breaks`, lowest first; `None` without a break.
-pub(super) fn class_labels(breaks: &[f64], decimals: usize) -> Option<Vec<String>> {
-    let text = |value: f64| number(value, decimals);
+pub(super) fn class_labels(
+    breaks: &[f64],
+    decimals: usize,
+    words: &Words,
+) -> Option<Vec<String>> {
+    let text = |value: f64| words.number(value, decimals);
     let (first, last) = (breaks.first()?, breaks.last()?);
-    let mut labels = vec![format!("under {}", text(*first))];
+    let mut labels = vec![say!(words, "map-class-under", to = text(*first))];
     let between = breaks.windows(2);
-    labels.extend(between.map(|w| format!("{} to {}", text(w[0]), text(w[1]))));
-    labels.push(format!("{} or more", text(*last)));
+    labels.extend(between.map(|w| say!(words, "range", low = text(w[0]), high = text(w[1]))));
+    labels.push(say!(words, "map-class-over", from = text(*last)));
     Some(labels)
 }
 
@@ -164,11 +171,11 @@ mod tests {
 
     #[test]
     fn equal_yields_are_one_class_and_none_are_none() {
-        let equal = YieldClasses::over(vec![4000.0; 10], &field(), UnitSystem::Farm);
+        let equal = YieldClasses::over(vec![4000.0; 10], &field(), UnitSystem::Farm.into());
         assert_eq!(equal.labels(), ["all near 59.5"]);
         assert_eq!(equal.class_of(9e9), 0);
         assert!(
-            YieldClasses::over(Vec::new(), &field(), UnitSystem::Si)
+            YieldClasses::over(Vec::new(), &field(), UnitSystem::Si.into())
                 .labels()
                 .is_empty()
         );
@@ -178,7 +185,7 @@ mod tests {
     fn wild_records_do_not_move_the_classes() {
         let mut values: Vec<f64> = (0..1000).map(|i| 3000.0 + f64::from(i)).collect();
         values.extend([1e7, 0.0, 5e8]);
-        let classes = YieldClasses::over(values, &field(), UnitSystem::Si);
+        let classes = YieldClasses::over(values, &field(), UnitSystem::Si.into());
         assert_eq!(classes.labels().first().unwrap(), "under 3,150");
         assert_eq!(classes.class_of(5e8), classes.labels().len() - 1);
     }

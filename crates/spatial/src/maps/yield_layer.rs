@@ -8,7 +8,8 @@ use super::legend::{Entry, Symbol};
 use super::palette::yield_colour;
 use super::sheet::Sheet;
 use super::yield_classes::YieldClasses;
-use checkstrip_model::{CleanLog, units::UnitSystem};
+use checkstrip_model::CleanLog;
+use checkstrip_words::{Reader, say};
 
 /// Marks a record that is not drawn.
 const NOT_DRAWN: u8 = u8::MAX;
@@ -52,10 +53,11 @@ impl YieldLayer {
     }
 
     /// The legend: classes from the highest down, each with its share of the ground drawn.
-    pub(super) fn legend(&self, log: &CleanLog, units: UnitSystem) -> Vec<Entry> {
-        let mut entries = vec![Entry::Heading(YieldClasses::heading(units))];
+    pub(super) fn legend(&self, log: &CleanLog, reader: Reader) -> Vec<Entry> {
+        let words = reader.words;
+        let mut entries = vec![Entry::Heading(YieldClasses::heading(reader))];
         if self.records == 0 {
-            entries.push(Entry::Note("There is no record to show.".to_owned()));
+            entries.push(Entry::Note(say!(words, "map-no-record")));
             return entries;
         }
         let labels = self.classes.labels();
@@ -77,13 +79,10 @@ impl YieldLayer {
                 0.0
             };
             let symbol = Symbol::Patch(yield_colour(class, labels.len()));
-            entries.push(Entry::key(symbol, label.clone(), percent(share)));
+            entries.push(Entry::key(symbol, label.clone(), percent(share, words)));
         }
         if labels.len() > 1 {
-            entries.push(Entry::Note(
-                "Equal steps, open ends, the same on both yield maps; % of the ground shown."
-                    .to_owned(),
-            ));
+            entries.push(Entry::Note(say!(words, "map-steps")));
         }
         entries
     }

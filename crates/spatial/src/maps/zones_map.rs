@@ -3,7 +3,7 @@
 
 use super::canvas::Canvas;
 use super::extent::field_extent;
-use super::figures::{count, ground, number};
+use super::figures::{ground, whole_length};
 use super::footprint_layer::paint_footprint_on;
 use super::hatch::Hatch;
 use super::legend::{Entry, Symbol};
@@ -16,6 +16,7 @@ use crate::zones::ZoneColumn;
 use checkstrip_model::CleanLog;
 use checkstrip_model::results::Zones;
 use checkstrip_model::units::{M_PER_FOOT, UnitSystem};
+use checkstrip_words::{Words, say};
 
 /// What the map shows.
 #[derive(Debug, Clone, Copy)]
@@ -32,10 +33,14 @@ impl ZonesMap<'_> {
     /// The name in file names.
     pub const KEY: &'static str = "zones";
     /// The heading on the map.
-    pub const TITLE: &'static str = "Zones under the strips";
+    pub fn title(words: &Words) -> String {
+        say!(words, "map-zones")
+    }
+
     /// How to read the map, for a report.
-    pub const CAPTION: &'static str = "The zones by which the answer is split, each record's ground in \
-                                       the zone that its middle lies in, and the strips over them.";
+    pub fn caption(words: &Words) -> String {
+        say!(words, "map-zones-caption")
+    }
 }
 
 /// Draws the zones with the strips on top and returns a PNG file, 1600 pixels wide.
@@ -58,32 +63,30 @@ pub fn zones_map(log: &CleanLog, map: &ZonesMap) -> Result<Vec<u8>, MapError> {
             Hatch::of_treatment(zone)
         }
     };
-    let measured = match zones.by.as_str() {
-        "elevation" => format!(" (height, {})", height_unit(request.units).0),
-        "yield_history" => " (past yield, % of the mean)".to_owned(),
-        _ => String::new(),
-    };
-    let mut legend = vec![Entry::Heading(format!(
-        "Zone{measured}, ground on the strips"
-    ))];
+    let words = request.reader.words;
+    let (unit, metres, decimals) = height_unit(request.reader.units);
+    let mut legend = vec![Entry::Heading(match zones.by.as_str() {
+        "elevation" => say!(words, "map-zones-heading-height", unit = unit),
+        "yield_history" => say!(words, "map-zones-heading-past"),
+        _ => say!(words, "map-zones-heading"),
+    })];
     let rows = zones.zones.iter().enumerate().map(|(zone, row)| {
         let limits = match (row.elevation_m, row.relative_yield) {
             (Some(range), _) => {
-                let (_, metres, decimals) = height_unit(request.units);
-                let [low, high] = range.map(|height| number(height / metres, decimals));
+                let [low, high] = range.map(|height| words.number(height / metres, decimals));
                 format!(", {low}–{high}")
             }
             (_, Some(range)) => {
-                let [low, high] = range.map(|share| number(share * 100.0, 0));
+                let [low, high] = range.map(|share| words.number(share * 100.0, 0));
                 format!(", {low}–{high}")
             }
             _ => String::new(),
         };
-        let label = format!("{}{limits}", row.zone);
+        let label = format!("{}{limits}", words.zone(&zones.by, &row.zone));
         Entry::key(
             Symbol::Hatching(hatch(zone)),
             label,
-            ground(row.area_m2, request.units),
+            ground(row.area_m2, request.reader),
         )
     });
     let mut rows: Vec<Entry> = rows.collect();
@@ -95,40 +98,39 @@ pub fn zones_map(log: &CleanLog, map: &ZonesMap) -> Result<Vec<u8>, MapError> {
     if zones.no_zone_area_m2 > 0.0 {
         legend.push(Entry::key(
             Symbol::Patch(WHITE),
-            "in no zone",
-            ground(zones.no_zone_area_m2, request.units),
+            say!(words, "map-zones-no-zone"),
+            ground(zones.no_zone_area_m2, request.reader),
         ));
     }
     if let Some(radius) = zones.radius_m {
-        let distance = match request.units {
-            UnitSystem::Farm => format!("{} ft", number(radius / M_PER_FOOT, 0)),
-            UnitSystem::Si => format!("{} m", number(radius, 0)),
-        };
-        let what = if zones.by == "elevation" {
-            "Elevation of the log"
+        let text = if zones.by == "elevation" {
+            "map-zones-elevation"
         } else {
-            "Yield of past harvests"
+            "map-zones-past"
         };
-        legend.push(Entry::Note(format!(
-            "{what}, records within {distance} taken together; classes of equal ground."
-        )));
+        let distance = whole_length(radius, request.reader);
+        legend.push(Entry::Note(say!(words, text, distance = distance)));
     }
-    legend.push(Entry::Heading("Also shown".to_owned()));
-    legend.push(Entry::key(Symbol::Outline, "strip: block · treatment", ""));
-    let by = match zones.by.as_str() {
-        "elevation" => "by elevation",
-        "yield_history" => "by past yields",
-        _ => "as drawn",
-    };
-    let field = request.field;
-    let about = format!(
-        "{} · {} zones {by} · {} strips",
-        field.name,
-        count(zone_count),
-        count(request.strips.len())
+    legend.push(Entry::Heading(say!(words, "map-also-shown")));
+    legend.push(Entry::key(
+        Symbol::Outline,
+        say!(words, "map-zones-strip"),
+        "",
+    ));
+    let about = say!(
+        words,
+        "map-zones-about",
+        field = &request.field.name,
+        zones = words.count(zone_count),
+        by = match zones.by.as_str() {
+            "elevation" => "elevation",
+            "yield_history" => "past",
+            _ => "drawn",
+        },
+        strips = words.count(request.strips.len())
     );
     let extent = field_extent(log, request.strips);
-    let mut sheet = Sheet::lay(ZonesMap::TITLE, &about, extent, legend)?;
+    let mut sheet = Sheet::lay(&ZonesMap::title(words), &about, extent, legend)?;
     for (zone, spans) in zone_spans(&sheet, log, column).iter().enumerate() {
         for span in spans {
             sheet.canvas.span(span.y, span.from, span.to, WHITE);
@@ -157,7 +159,7 @@ pub fn zones_map(log: &CleanLog, map: &ZonesMap) -> Result<Vec<u8>, MapError> {
         })
         .collect();
     sheet.write_labels(place_labels(&labelled, &sheet.lettering));
-    sheet.finish(request.units)
+    sheet.finish(request.reader)
 }
 
 /// The pixels of every zone: its records' footprints, later ones over earlier ones.
@@ -249,7 +251,7 @@ mod tests {
         for units in [UnitSystem::Farm, UnitSystem::Si] {
             let request = MapRequest {
                 field: &field,
-                units,
+                reader: units.into(),
                 strips: &[],
             };
             let map = ZonesMap {

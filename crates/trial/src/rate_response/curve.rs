@@ -22,16 +22,6 @@ impl Kind {
         }
     }
 
-    /// As a sentence says it.
-    pub(super) fn words(self) -> &'static str {
-        match self {
-            Kind::Flat => "flat line",
-            Kind::Linear => "straight line",
-            Kind::Quadratic => "quadratic curve",
-            Kind::QuadraticPlateau => "quadratic curve with a plateau",
-        }
-    }
-
     /// Numbers fitted beside the blocks' levels and the noise.
     pub(super) fn columns(self) -> usize {
         match self {

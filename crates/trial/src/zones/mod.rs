@@ -16,8 +16,9 @@ use crate::TrialError;
 use crate::paired_strips::{Parts, comparison};
 use crate::payoff::{PayoffSetup, payoff};
 use crate::plot::Layout;
-use checkstrip_model::Warning;
 use checkstrip_model::results::{BlockDifference, TreatmentByZone, ZoneAdvantage, ZonePayoff};
+use checkstrip_model::{SaidList, SaidText, Warning};
+use checkstrip_words::{said_values, warning};
 use fit::ZoneFit;
 use sums::Place;
 
@@ -180,24 +181,23 @@ fn mean(differences: &[BlockDifference]) -> f64 {
 
 /// Zones that rest on too little.
 fn warnings(found: &TreatmentByZone) -> Option<Warning> {
-    let few: Vec<String> = found
+    let few: Vec<SaidText> = found
         .zones
         .iter()
         .filter(|zone| zone.blocks < FEW_BLOCKS)
         .map(|zone| {
-            let blocks = if zone.blocks == 1 { "block" } else { "blocks" };
-            format!("{:?} in {} {blocks}", zone.zone, zone.blocks)
+            let values = said_values!(zone = &zone.zone, blocks = zone.blocks);
+            SaidText::new("few-blocks-in-zone", values)
         })
         .collect();
     (!few.is_empty()).then(|| {
-        Warning::new(
+        let zones = SaidList {
+            between: ", ".to_owned(),
+            texts: few,
+        };
+        warning(
             "few_blocks_in_zone",
-            format!(
-                "{:?} and the check meet in zone {} only: what is shown there is no proof of \
-                 anything.",
-                found.treatment,
-                few.join(", ")
-            ),
+            said_values!(treatment = &found.treatment, zones = zones),
         )
     })
 }
