@@ -14,7 +14,7 @@ pub(crate) use planting::PlantingArguments;
 pub(crate) use wanted::{SurfaceArguments, WantedArguments};
 
 use checkstrip_job::Export;
-use checkstrip_model::units::UnitSystem;
+use checkstrip_model::units::{Paper, UnitSystem};
 use checkstrip_words::Language;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::net::{IpAddr, Ipv4Addr};
@@ -46,9 +46,29 @@ pub(crate) struct Shared {
     /// Language of reports, their maps and the answer [what the trial file says, else en].
     #[arg(long, global = true, value_enum, value_name = "LANGUAGE")]
     pub(crate) language: Option<ReportLanguage>,
+    /// What reports are printed on [letter, with --units si a4].
+    #[arg(long, global = true, value_enum, value_name = "SIZE")]
+    pub(crate) paper: Option<PaperSize>,
     /// Your own words, laid over the language: see docs/languages.md [what the trial file says].
     #[arg(long, global = true, value_name = "FILE.ftl")]
     pub(crate) words: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum PaperSize {
+    /// 8.5 by 11 inches.
+    Letter,
+    /// 210 by 297 mm.
+    A4,
+}
+
+impl From<PaperSize> for Paper {
+    fn from(size: PaperSize) -> Paper {
+        match size {
+            PaperSize::Letter => Paper::Letter,
+            PaperSize::A4 => Paper::A4,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, Default, ValueEnum)]

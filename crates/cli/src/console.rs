@@ -4,7 +4,7 @@
 use crate::arguments::Shared;
 use checkstrip_job::LanguageSetup;
 use checkstrip_model::Warning;
-use checkstrip_model::units::UnitSystem;
+use checkstrip_model::units::{Paper, UnitSystem};
 use checkstrip_words::{Reader, Words};
 use indicatif::ProgressBar;
 use std::io::{IsTerminal, Write};
@@ -15,6 +15,7 @@ pub(crate) struct Console {
     pub(crate) json: bool,
     pub(crate) quiet: bool,
     pub(crate) units: UnitSystem,
+    pub(crate) paper: Paper,
     /// Language and words as typed.
     pub(crate) language: LanguageSetup,
     spinner: ProgressBar,
@@ -31,6 +32,9 @@ impl Console {
             json: shared.json,
             quiet: shared.quiet,
             units: shared.units.into(),
+            paper: shared
+                .paper
+                .map_or_else(|| Paper::usual(shared.units.into()), Into::into),
             language: LanguageSetup {
                 language: shared.language.map(Into::into),
                 words: shared.words.clone(),
@@ -44,6 +48,7 @@ impl Console {
         Reader {
             units: self.units,
             words,
+            paper: self.paper,
         }
     }
 

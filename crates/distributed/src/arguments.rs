@@ -1,7 +1,7 @@
 //! The command line of `checkstrip-season` as typed.
 
-use checkstrip_job::{Export, SeasonOptions};
-use checkstrip_model::units::UnitSystem;
+use checkstrip_job::{Export, LanguageSetup, SeasonOptions, WantedFiles};
+use checkstrip_model::units::{Paper, UnitSystem};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::num::NonZeroUsize;
 
@@ -28,12 +28,16 @@ pub(crate) struct Shared {
 impl Shared {
     /// What is asked of a run: one field at a time, with as much memory as it takes.
     pub(crate) fn options(&self, export: ExportForm) -> SeasonOptions {
+        let units = match self.units {
+            Units::Farm => UnitSystem::Farm,
+            Units::Si => UnitSystem::Si,
+        };
         SeasonOptions {
-            export: export.into(),
-            units: match self.units {
-                Units::Farm => UnitSystem::Farm,
-                Units::Si => UnitSystem::Si,
-            },
+            files: WantedFiles::new(export.into(), [], None),
+            units,
+            // What trials say.
+            language: LanguageSetup::default(),
+            paper: Paper::usual(units),
             at_once: 1,
             memory: None,
         }

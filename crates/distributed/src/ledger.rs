@@ -1,5 +1,5 @@
-//! The ledger of a season that was done field by field: from what became of the fields and their stamps in the
-//! store, as `checkstrip batch` writes it.
+//! The end of a season that was done field by field: the ledger, from what became of the fields and their stamps in
+//! the store, and the summary, from their results, as `checkstrip batch` writes both.
 
 use crate::fields::read_setup;
 use crate::listing::in_folder;
@@ -7,10 +7,12 @@ use crate::outcome::FieldOutcome;
 use crate::scratch::{Mirror, scratch_folder};
 use crate::store::{Key, Store};
 use anyhow::Context;
-use checkstrip_job::{FieldEntry, FieldStatus, Ledger, SeasonOptions};
+use checkstrip_job::{FieldEntry, FieldStatus, Ledger, SeasonOptions, summarise_season};
+use std::collections::BTreeSet;
 use std::io::BufRead;
+use std::path::Path;
 
-/// Writes `ledger.json` beside the fields' folders and returns it.
+/// Writes `ledger.json` and the season's summary beside the fields' folders and returns the ledger.
 ///
 /// # Errors
 /// When a line of `outcomes` is none, or the store cannot be read or written.
@@ -28,13 +30,18 @@ pub(crate) fn gather(
     let mut ledger = Ledger::new(&setup, options);
     let (out, out_key) = Store::open(out_url)?;
     let mut finished: Vec<(Key, FieldStatus)> = Vec::new();
+    let summary_folder = scratch_folder()?;
+    let summary = Mirror::new(summary_folder.path().canonicalize()?, &out_key);
+    let mut results: BTreeSet<Key> = BTreeSet::new();
     for (row, line) in outcomes.lines().enumerate() {
         let line = line?;
         let outcome: FieldOutcome = serde_json::from_str(&line)
             .with_context(|| format!("row {} of the outcomes: {line}", row + 1))?;
         match (outcome.status, outcome.entry) {
             (FieldStatus::Done | FieldStatus::Unchanged, _) => {
-                let stamp = in_folder(&in_folder(&out_key, &outcome.folder)?, "field.json")?;
+                let folder = in_folder(&out_key, &outcome.folder)?;
+                let stamp = in_folder(&folder, "field.json")?;
+                results.insert(in_folder(&folder, "results.json")?);
                 finished.push((stamp, outcome.status));
             }
             (_, Some(entry)) => ledger.put(*entry),
@@ -54,5 +61,21 @@ pub(crate) fn gather(
     let mut text = serde_json::to_vec_pretty(&ledger)?;
     text.push(b'\n');
     out.put(&in_folder(&out_key, "ledger.json")?, text)?;
+    for key in &results {
+        summary.make_room(key)?;
+    }
+    out.fetch(&results, |key| summary.path(key))?;
+    let before = summary.standing()?;
+    summarise_season(&summary.path(&out_key), &ledger, options)?;
+    let made = summary.standing()?.into_keys();
+    let made = made.filter(|path| !before.contains_key(path) && !is_hidden(path));
+    let made = made.filter_map(|path| Some((path.clone(), summary.key(&path)?)));
+    out.put_files(&made.collect::<Vec<_>>())?;
     Ok(ledger)
+}
+
+/// The lock of the season's folder is of this machine alone.
+fn is_hidden(path: &Path) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str());
+    name.is_some_and(|name| name.starts_with('.'))
 }

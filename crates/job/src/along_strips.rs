@@ -6,8 +6,8 @@ use checkstrip_model::results::AlongStrips;
 use checkstrip_spatial::overlay::Overlay;
 use checkstrip_spatial::strip_ground::StripField;
 use checkstrip_spatial::strip_slices::{HarvestAlong, StripAxis};
-use checkstrip_words::{english_text, said_values};
 use checkstrip_trial::{Layout, SLICES_IN_WINDOW, Slice, slice_length_m};
+use checkstrip_words::{english_text, said_values};
 
 /// The entry of the results, and the axis its distances count on; no axis without windows. `layout`
 /// holds the strips of `field` in their order.

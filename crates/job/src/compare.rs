@@ -28,8 +28,8 @@ use checkstrip_spatial::strip_slices::StripAxis;
 use checkstrip_spatial::strip_sums::{StripSum, strip_sums};
 use checkstrip_spatial::zones::ZoneColumn;
 use checkstrip_trial::{Answer, FieldCell, Layout, Plot};
-use geo::MultiPolygon;
 use checkstrip_words::{english_text, said_values, warning};
+use geo::MultiPolygon;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
@@ -554,6 +554,7 @@ pub(crate) fn input(outcome: &CleaningOutcome, crop: &Crop) -> Input {
         market_mass_kg: totals.market_mass_kg,
         market_bu: totals.market_mass_kg / crop.bushel_kg,
         area_ac: totals.area_m2 / M2_PER_ACRE,
+        centre: outcome.plane.origin(),
         columns: input_columns(log),
         derived: log
             .derived

@@ -64,6 +64,9 @@ pub enum JobError {
     /// The report could not be written.
     #[error(transparent)]
     Report(#[from] ReportError),
+    /// The report could not be set on paper.
+    #[error(transparent)]
+    Print(#[from] checkstrip_print::PrintError),
     /// The results could not be turned into JSON.
     #[error("the results cannot be written as JSON: {0}")]
     Json(#[from] serde_json::Error),

@@ -18,6 +18,7 @@ mod payoff;
 mod plan;
 mod planting;
 mod pool;
+mod report_files;
 mod season;
 mod setup;
 mod stand;
@@ -67,7 +68,7 @@ pub use pool::{PoolSetup, pool_results, write_pooled};
 pub use season::{
     FieldEntry, FieldInput, FieldStatus, LEDGER_SCHEMA, Ledger, SETTLED_S, SeasonEvent,
     SeasonListener, SeasonOptions, SeasonSetup, files_of_trial, parse_memory, read_season_file,
-    run_season, season_trials, watch_season,
+    run_season, season_trials, summarise_season, watch_season,
 };
 pub use setup::{LanguageSetup, LogSetup, StandSetup, StripSetup, TrialSetup, ZoneSetup};
 pub use strip_results::StripsForm;

@@ -86,10 +86,7 @@ pub fn draw_one_map(
     let field = Field::new(&setup.name, crop);
     let request = MapRequest {
         field: &field,
-        reader: Reader {
-            units: setup.units,
-            words: &setup.words,
-        },
+        reader: Reader::new(setup.units, &setup.words),
         strips: &outlines,
     };
     let png = draw(setup.kind, &log, &request)?;

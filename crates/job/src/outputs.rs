@@ -5,6 +5,7 @@
 
 use crate::compare::{CleanedField, Compared, cleaning, input};
 use crate::error::JobError;
+use crate::report_files::write_report;
 use crate::setup::LogSetup;
 use crate::strip_results::{StripsForm, write_strip_results};
 use crate::surface::write_field_surface;
@@ -97,7 +98,7 @@ pub struct ComparisonWritten {
 }
 
 /// Writes everything a comparison leaves: `results.json`, `strips.csv`, the cleaned log, `maps/*.png`,
-/// `report.html`, and what else is `wanted`. Forms that are not wanted are taken away where an earlier run left them.
+/// `report.html`, `report.pdf`, and what else is `wanted`. Forms that are not wanted are taken away where an earlier run left them.
 ///
 /// # Errors
 /// When the folder cannot be made or written, or a map, the surface or the report cannot be made.
@@ -136,7 +137,6 @@ pub fn write_comparison(
     progress("writing the report");
     let table = dir.join("strips.csv");
     write_bytes_atomically(&table, strip_table(results).as_bytes())?;
-    let report = dir.join("report.html");
     let shown: Vec<ReportMap> = maps
         .iter()
         .map(|map| ReportMap {
@@ -146,11 +146,11 @@ pub fn write_comparison(
             png: &map.png,
         })
         .collect();
-    write_bytes_atomically(&report, render(results, &shown, reader)?.as_bytes())?;
+    let [report, paper] = write_report(dir, &render(results, &shown, reader)?, reader)?;
     let json = dir.join("results.json");
     write_json(&json, results)?;
 
-    let mut written = vec![report, json, table];
+    let mut written = vec![report, paper, json, table];
     written.extend(exported);
     written.extend(of_strips);
     written.extend(of_surface);

@@ -251,9 +251,12 @@ pub fn names_in_trial_file(path: &Path) -> Result<Vec<String>, JobError> {
         payoff: _,
         zones,
         stand,
+        report,
     } = read_toml(path, KEYS_IN)?;
     let mut names = harvest.logs.into_vec();
+    names.extend(harvest.tickets);
     names.push(strips.file);
+    names.extend(report.and_then(|report| report.words));
     if let Some(zones) = zones {
         names.extend(zones.file);
         names.extend(zones.logs.into_iter().flat_map(OneOrMany::into_vec));

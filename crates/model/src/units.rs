@@ -58,6 +58,45 @@ pub enum UnitSystem {
     Si,
 }
 
+impl UnitSystem {
+    /// The unit of yields.
+    pub fn yields(self) -> &'static str {
+        match self {
+            UnitSystem::Farm => "bu/ac",
+            UnitSystem::Si => "kg/ha",
+        }
+    }
+
+    /// The unit of areas.
+    pub fn areas(self) -> &'static str {
+        match self {
+            UnitSystem::Farm => "ac",
+            UnitSystem::Si => "ha",
+        }
+    }
+}
+
+/// The paper that reports are printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Paper {
+    /// 8.5 by 11 inches (ANSI/ASME Y14.1).
+    #[default]
+    Letter,
+    /// 210 by 297 mm (ISO 216).
+    A4,
+}
+
+impl Paper {
+    /// The paper of those who reckon in these units.
+    pub fn usual(units: UnitSystem) -> Paper {
+        match units {
+            UnitSystem::Farm => Paper::Letter,
+            UnitSystem::Si => Paper::A4,
+        }
+    }
+}
+
 /// One spelling table for the units of every quantity: the factor that turns a value in the unit
 /// into SI. Spellings are compared without case and accents, with brackets removed and the separators a header uses
 /// between the parts of a unit (space, underscore, dot, dash) read as "per".

@@ -3,10 +3,9 @@
 //! PDF says is therefore what the page says, to the word and the figure. The job calls [`print`] with each report.
 
 mod page;
-mod paper;
 mod typesetting;
 
-pub use paper::Paper;
+use checkstrip_model::units::Paper;
 
 /// Why a page could not be printed. Each would be a fault of this program: pages are its own.
 #[derive(Debug, thiserror::Error)]

@@ -1,7 +1,8 @@
 //! A page of every element that reports hold, invented, set on paper.
 
 use super::page::{Block, read};
-use super::{Paper, PrintError, print};
+use super::{PrintError, print};
+use checkstrip_model::units::Paper;
 
 /// A picture of one pixel.
 const DOT: &str =

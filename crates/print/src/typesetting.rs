@@ -1,9 +1,10 @@
 //! Has a page set by Typst and exported as PDF. Everything that Typst may read is in memory: its template, the page
 //! as JSON, the pictures and the fonts.
 
+use crate::PrintError;
 use crate::page::Page;
-use crate::{Paper, PrintError};
 use checkstrip_drawing::FONTS;
+use checkstrip_model::units::Paper;
 use serde::Serialize;
 use std::collections::HashMap;
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
@@ -28,7 +29,10 @@ struct Sheet<'a> {
 /// The page as PDF.
 pub(crate) fn pdf(page: Page, paper: Paper) -> Result<Vec<u8>, PrintError> {
     let sheet = Sheet {
-        paper: paper.name(),
+        paper: match paper {
+            Paper::Letter => "us-letter",
+            Paper::A4 => "a4",
+        },
         page: &page,
     };
     let json = serde_json::to_vec(&sheet)?;

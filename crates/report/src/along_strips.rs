@@ -141,13 +141,17 @@ fn anywhere_words(along: &AdvantageAlong, anywhere: &AlongTest, figures: Figures
         let found = along.stretches.iter().filter(of_side);
         found
             .map(|stretch| from_to(stretch.from_m, stretch.to_m, figures))
-            .reduce(|first, second| {
-                say!(words, "joined-and", first = first, second = second)
-            })
+            .reduce(|first, second| say!(words, "joined-and", first = first, second = second))
     };
     let mut text = match (named("gain"), named("loss")) {
         (Some(gain), Some(loss)) => {
-            say!(words, "along-gained-and-lost", gain = gain, loss = loss, p = p)
+            say!(
+                words,
+                "along-gained-and-lost",
+                gain = gain,
+                loss = loss,
+                p = p
+            )
         }
         (Some(gain), None) => say!(words, "along-gained", gain = gain, p = p),
         (None, Some(loss)) => say!(words, "along-lost", loss = loss, p = p),

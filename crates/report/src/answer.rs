@@ -168,12 +168,7 @@ fn difference(comparison: &Comparison, figures: Figures) -> String {
     if basis.is_empty() {
         return format!("{said}.");
     }
-    say!(
-        words,
-        "answer-basis",
-        said = said,
-        basis = basis.join(", ")
-    )
+    say!(words, "answer-basis", said = said, basis = basis.join(", "))
 }
 
 /// How sure a difference is, from its 95 % interval and the blocks it rests on.

@@ -92,13 +92,7 @@ impl Axes {
     }
 }
 
-fn ticks(
-    low: f64,
-    high: f64,
-    wanted: f64,
-    marks: &Marks,
-    place: impl Fn(f64) -> f64,
-) -> Vec<Tick> {
+fn ticks(low: f64, high: f64, wanted: f64, marks: &Marks, place: impl Fn(f64) -> f64) -> Vec<Tick> {
     let (step, decimals) = round_step((high - low) / wanted);
     let values = ((low / step).ceil() as i64)..=((high / step).floor() as i64);
     let values = values.map(|k| k as f64 * step);

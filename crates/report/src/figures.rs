@@ -147,10 +147,7 @@ impl<'a> Figures<'a> {
 
     /// The unit of yields and of their differences.
     pub(crate) fn yield_unit(self) -> &'static str {
-        match self.units {
-            UnitSystem::Farm => "bu/ac",
-            UnitSystem::Si => "kg/ha",
-        }
+        self.units.yields()
     }
 
     /// A yield or difference in kg/ha in [`yield_unit`](Self::yield_unit).
@@ -168,6 +165,12 @@ impl<'a> Figures<'a> {
             UnitSystem::Si => 0,
         };
         self.number(self.shown_yield(kg_per_ha), decimals)
+    }
+
+    /// A difference of yields without its unit, a gain with its plus sign.
+    pub(crate) fn gain(self, kg_per_ha: f64) -> String {
+        let plus = if kg_per_ha > 0.0 { "+" } else { "" };
+        format!("{plus}{}", self.yields(kg_per_ha))
     }
 
     /// The unit of stands.
@@ -236,10 +239,7 @@ impl<'a> Figures<'a> {
 
     /// The unit of areas.
     pub(crate) fn area_unit(self) -> &'static str {
-        match self.units {
-            UnitSystem::Farm => "ac",
-            UnitSystem::Si => "ha",
-        }
+        self.units.areas()
     }
 
     /// An area in m² without its unit.

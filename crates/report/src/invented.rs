@@ -215,6 +215,7 @@ pub(crate) fn results() -> Results {
             market_mass_kg: 127_000.0,
             market_bu: 4_666.0,
             area_ac: 85.7,
+            centre: [-93.5, 42.0],
             columns: vec![InputColumn {
                 name: "mass_flow_kg_s".to_owned(),
                 header: "mass".to_owned(),

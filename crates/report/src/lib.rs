@@ -12,6 +12,7 @@ mod cautions;
 mod curve_plot;
 mod figures;
 mod forest_plot;
+mod glance;
 mod machines;
 mod moment;
 mod money;
@@ -21,6 +22,7 @@ mod plots;
 mod pooled;
 mod rate_response;
 mod row_plot;
+mod season;
 mod stand;
 mod tables;
 mod where_it_paid;
@@ -31,6 +33,7 @@ pub use planting::{
     PlanterReport, PlantingReport, Shown, planting_in_words, render_planting, row_spacing,
 };
 pub use pooled::{pooled_in_words, render_pooled};
+pub use season::{SeasonReport, render_season};
 
 use checkstrip_model::results::Results;
 use checkstrip_words::Reader;

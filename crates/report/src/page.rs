@@ -4,6 +4,7 @@ use crate::along_strips::{AlongSection, along_section};
 use crate::answer::answer;
 use crate::cautions::cautions;
 use crate::figures::Figures;
+use crate::glance::{Glance, glance};
 use crate::machines::{MachinesSection, machines_section};
 use crate::money::{MoneyOf, money_details};
 use crate::plots::{Plot, plots};
@@ -76,6 +77,9 @@ struct Page<'a> {
     words: BTreeMap<String, String>,
     title: &'a str,
     about: String,
+    glance: Option<Glance>,
+    /// The map of the first page.
+    first_map: Option<MapFigure<'a>>,
     answer: Vec<String>,
     headline: String,
     warnings: Vec<SaidWarning>,
@@ -110,6 +114,7 @@ pub(crate) fn render(
     let figures = Figures::new(&results.field, reader);
     let words = reader.words;
     let filled = |table: Table| (!table.is_empty()).then_some(table);
+    let mut maps = map_figures(maps, words).into_iter();
     let page = Page {
         words: words.fixed(&FIXED_WORDS),
         title: &results.field.name,
@@ -121,6 +126,8 @@ pub(crate) fn render(
             area = figures.area(results.input.area_ha * 10_000.0),
             unit = figures.area_unit()
         ),
+        glance: glance(results, figures),
+        first_map: maps.next(),
         answer: answer(results, figures),
         headline: words.carried("headline", &results.headline, &results.headline_values),
         warnings: said_warnings(&results.warnings, words),
@@ -128,7 +135,7 @@ pub(crate) fn render(
         zones: zones_section(results, figures),
         along: along_section(results, figures),
         stand: stand_section(results, figures),
-        maps: map_figures(maps, words),
+        maps: maps.collect(),
         strips: filled(tables::strips(results, figures)),
         strips_note: say!(
             words,
@@ -166,12 +173,17 @@ pub(crate) fn render(
 }
 
 /// The pages, what they build on, and what they share.
-const TEMPLATES: [(&str, &str); 12] = [
+const TEMPLATES: [(&str, &str); 14] = [
     ("base.html", include_str!("../templates/base.html")),
     ("report.html", include_str!("../templates/report.html")),
+    ("season.html", include_str!("../templates/season.html")),
     ("pooled.html", include_str!("../templates/pooled.html")),
     ("planting.html", include_str!("../templates/planting.html")),
     ("report.css", include_str!("../templates/report.css")),
+    (
+        "map_figure.html",
+        include_str!("../templates/map_figure.html"),
+    ),
     ("chart.css", include_str!("../templates/chart.css")),
     ("table.html", include_str!("../templates/table.html")),
     (

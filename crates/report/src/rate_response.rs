@@ -202,11 +202,7 @@ fn curves(response: &RateResponse, figures: Figures) -> Table {
             figures_under(plateau),
             figures_under(best),
             figures_under(say!(words, "column-interval")),
-            figures_under(say!(
-                words,
-                "rates-column-more",
-                unit = figures.area_unit()
-            )),
+            figures_under(say!(words, "rates-column-more", unit = figures.area_unit())),
         ],
         response.curves.iter().map(row).collect(),
     )

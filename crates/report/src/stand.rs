@@ -125,9 +125,7 @@ fn plot(comparison: &StandComparison, figures: Figures) -> Option<Plot> {
             interval: comparison.interval_95_plants_ha,
             blocks: comparison.blocks,
             shown: &|plants_ha| figures.shown_stand(plants_ha),
-            written: &|plants_ha| {
-                format!("{} {}", figures.stands(plants_ha), figures.stand_unit())
-            },
+            written: &|plants_ha| format!("{} {}", figures.stands(plants_ha), figures.stand_unit()),
         },
         words,
     );

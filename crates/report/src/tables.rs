@@ -80,7 +80,12 @@ pub(crate) fn method_words(method: &str, figures: Figures) -> String {
         "swath_mixture" => say!(words, "method-swath-mixture-does"),
         _ => return name,
     };
-    say!(words, "method-with-what-it-does", method = name, does = does)
+    say!(
+        words,
+        "method-with-what-it-does",
+        method = name,
+        does = does
+    )
 }
 
 /// Strip by strip.
@@ -193,8 +198,7 @@ pub(crate) fn cleaning(results: &Results, figures: Figures) -> Table {
             figures.percent(records as f64 / total as f64)
         }
     };
-    let row =
-        |name: String, records: usize| vec![name, figures.count(records), share(records)];
+    let row = |name: String, records: usize| vec![name, figures.count(records), share(records)];
     let words = figures.words;
     let mut rows = vec![row(words.status(Status::Kept), results.cleaning.kept)];
     for &reason in Status::REASONS {
@@ -418,10 +422,7 @@ pub(crate) fn settings(results: &Results, figures: Figures) -> Table {
     };
     let mut rows = vec![
         vec![say!(words, "setting-check"), named(&strips.check)],
-        vec![
-            say!(words, "setting-inset"),
-            figures.length(strips.inset_m),
-        ],
+        vec![say!(words, "setting-inset"), figures.length(strips.inset_m)],
         vec![say!(words, "setting-blocks"), blocks],
         vec![say!(words, "setting-crs"), named(&strips.crs)],
     ];

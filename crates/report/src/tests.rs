@@ -317,18 +317,12 @@ fn whole_page_for(language: Language) -> String {
     let mut results = results();
     results.rate_response = Some(rate_response());
     results.along_strips = Some(along_strips(Some(2.0), 0.02, 0.003));
-    results.warnings = vec![warning(
-        "strip_not_harvested",
-        said_values!(strips = "3"),
-    )];
+    results.warnings = vec![warning("strip_not_harvested", said_values!(strips = "3"))];
     results.headline_values = said_values!(variant = "paired-strips", blocks = 6);
     results.headline = english_text("headline", "", &results.headline_values);
     results.cleaning.grain_delay_values = said_values!(variant = "given");
     let words = Words::of(language);
-    let reader = Reader {
-        units: UnitSystem::Farm,
-        words: &words,
-    };
+    let reader = Reader::new(UnitSystem::Farm, &words);
     render(&results, &[], reader).unwrap()
 }
 
@@ -344,7 +338,9 @@ fn whole_page_in_spanish() {
 /// What a page says: its text, what is read aloud, what stands under the pointer.
 fn texts_of(page: &str) -> Vec<String> {
     let (_, body) = page.split_once("</style>").unwrap();
-    let outside = body.split('<').filter_map(|part| Some(part.split_once('>')?.1));
+    let outside = body
+        .split('<')
+        .filter_map(|part| Some(part.split_once('>')?.1));
     let attributes = ["aria-label=\"", "alt=\""]
         .into_iter()
         .flat_map(|name| body.split(name).skip(1))
@@ -376,7 +372,11 @@ fn no_english_is_left_in_a_spanish_page() {
     named.extend(results.input.derived.keys().cloned());
     let parts = results.payoff.iter().flat_map(|payoff| &payoff.cost_parts);
     let parts: Vec<&str> = parts.map(|part| part.name.as_str()).collect();
-    let escaped = |name: &str| name.replace('<', "&lt;").replace('>', "&gt;").replace('/', "&#x2f;");
+    let escaped = |name: &str| {
+        name.replace('<', "&lt;")
+            .replace('>', "&gt;")
+            .replace('/', "&#x2f;")
+    };
     let left: Vec<&String> = spanish
         .iter()
         .filter(|text| english.contains(text))
@@ -396,10 +396,7 @@ fn own_words_reach_the_page() {
     std::fs::write(&file, "report-strips = Fajas\nmoney = US${ $amount }\n").unwrap();
     let words = Words::with_file(Language::Spanish, &file).unwrap();
     std::fs::remove_file(&file).unwrap();
-    let reader = Reader {
-        units: UnitSystem::Farm,
-        words: &words,
-    };
+    let reader = Reader::new(UnitSystem::Farm, &words);
     let page = render(&results(), &[], reader).unwrap();
     assert!(page.contains(">Fajas</h2>") && page.contains("US$"));
 }

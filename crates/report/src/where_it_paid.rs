@@ -144,12 +144,7 @@ fn shown_interval(ends: [f64; 2], figures: Figures) -> Option<[f64; 2]> {
         .then(|| ends.map(|end| figures.shown_yield(end)))
 }
 
-fn plot(
-    found: &TreatmentByZone,
-    by: &str,
-    results: &Results,
-    figures: Figures,
-) -> Option<Plot> {
+fn plot(found: &TreatmentByZone, by: &str, results: &Results, figures: Figures) -> Option<Plot> {
     let (words, unit) = (figures.words, figures.yield_unit());
     let names: Vec<String> = found
         .zones

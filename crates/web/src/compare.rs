@@ -82,16 +82,16 @@ pub(crate) async fn compare(
                 LiveAnswer::Compared { compared, cleaning } => {
                     let in_words = |units| {
                         let words = &page.words;
-                        answer_in_words(&compared.results, Reader { units, words })
+                        answer_in_words(&compared.results, Reader::new(units, words))
                     };
                     Json(Answer {
-                    results: &compared.results,
-                    answer: InWords {
-                        farm: in_words(UnitSystem::Farm),
-                        si: in_words(UnitSystem::Si),
-                    },
-                    cleaning,
-                    took_ms: started.elapsed().as_secs_f64() * 1e3,
+                        results: &compared.results,
+                        answer: InWords {
+                            farm: in_words(UnitSystem::Farm),
+                            si: in_words(UnitSystem::Si),
+                        },
+                        cleaning,
+                        took_ms: started.elapsed().as_secs_f64() * 1e3,
                     })
                     .into_response()
                 }

@@ -39,10 +39,8 @@ pub(crate) async fn report(
         }
         let choice = asked.choice.over(page.saved_choice())?;
         let (cleaned, compared) = page.field.compare(on_disk.file().set(), &choice)?;
-        let reader = Reader {
-            units: asked.units.unwrap_or(page.units),
-            words: &page.words,
-        };
+        let units = asked.units.unwrap_or(page.units);
+        let reader = Reader::new(units, &page.words);
         let silent = |_: &str| {};
         let usual = WantedFiles::default();
         let _ = write_comparison(&cleaned, &compared, &page.out, &usual, reader, &silent)?;

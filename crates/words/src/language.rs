@@ -14,17 +14,58 @@ pub enum Language {
 macro_rules! parts {
     ($language:literal) => {
         [
-            ("figures.ftl", include_str!(concat!("../languages/", $language, "/figures.ftl"))),
-            ("report.ftl", include_str!(concat!("../languages/", $language, "/report.ftl"))),
-            ("answer.ftl", include_str!(concat!("../languages/", $language, "/answer.ftl"))),
-            ("tables.ftl", include_str!(concat!("../languages/", $language, "/tables.ftl"))),
-            ("money.ftl", include_str!(concat!("../languages/", $language, "/money.ftl"))),
-            ("places.ftl", include_str!(concat!("../languages/", $language, "/places.ftl"))),
-            ("rates.ftl", include_str!(concat!("../languages/", $language, "/rates.ftl"))),
-            ("stand.ftl", include_str!(concat!("../languages/", $language, "/stand.ftl"))),
-            ("maps.ftl", include_str!(concat!("../languages/", $language, "/maps.ftl"))),
-            ("warnings.ftl", include_str!(concat!("../languages/", $language, "/warnings.ftl"))),
-            ("pooled.ftl", include_str!(concat!("../languages/", $language, "/pooled.ftl"))),
+            (
+                "figures.ftl",
+                include_str!(concat!("../languages/", $language, "/figures.ftl")),
+            ),
+            (
+                "report.ftl",
+                include_str!(concat!("../languages/", $language, "/report.ftl")),
+            ),
+            (
+                "glance.ftl",
+                include_str!(concat!("../languages/", $language, "/glance.ftl")),
+            ),
+            (
+                "answer.ftl",
+                include_str!(concat!("../languages/", $language, "/answer.ftl")),
+            ),
+            (
+                "tables.ftl",
+                include_str!(concat!("../languages/", $language, "/tables.ftl")),
+            ),
+            (
+                "money.ftl",
+                include_str!(concat!("../languages/", $language, "/money.ftl")),
+            ),
+            (
+                "places.ftl",
+                include_str!(concat!("../languages/", $language, "/places.ftl")),
+            ),
+            (
+                "rates.ftl",
+                include_str!(concat!("../languages/", $language, "/rates.ftl")),
+            ),
+            (
+                "stand.ftl",
+                include_str!(concat!("../languages/", $language, "/stand.ftl")),
+            ),
+            (
+                "maps.ftl",
+                include_str!(concat!("../languages/", $language, "/maps.ftl")),
+            ),
+            (
+                "warnings.ftl",
+                include_str!(concat!("../languages/", $language, "/warnings.ftl")),
+            ),
+            (
+                "pooled.ftl",
+                include_str!(concat!("../languages/", $language, "/pooled.ftl")),
+            ),
+            (
+                "season.ftl",
+                include_str!(concat!("../languages/", $language, "/season.ftl")),
+            ),
         ]
     };
 }
@@ -47,7 +88,7 @@ impl Language {
     }
 
     /// Its files: name and content.
-    pub(crate) fn files(self) -> [(&'static str, &'static str); 11] {
+    pub(crate) fn files(self) -> [(&'static str, &'static str); 13] {
         match self {
             Language::English => parts!("en"),
             Language::Spanish => parts!("es"),

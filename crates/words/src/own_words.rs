@@ -116,7 +116,9 @@ fn check_values(text: &Text, built_in: &Text) -> Result<(), (String, String)> {
     if let Some(missing) = built_in.seen.difference(&text.seen).next() {
         return Err((
             format!("{id} leaves out ${missing}"),
-            format!("every figure and name of the built-in words has to be read: put {{ ${missing} }} where it belongs"),
+            format!(
+                "every figure and name of the built-in words has to be read: put {{ ${missing} }} where it belongs"
+            ),
         ));
     }
     Ok(())
@@ -129,7 +131,10 @@ fn tag_of(resource: &FluentResource) -> Option<String> {
         let Entry::Message(message) = entry else {
             return None;
         };
-        let pattern = message.value.as_ref().filter(|_| message.id.name == "language-tag")?;
+        let pattern = message
+            .value
+            .as_ref()
+            .filter(|_| message.id.name == "language-tag")?;
         match pattern.elements.first()? {
             PatternElement::TextElement { value } => Some(value.trim().to_owned()),
             PatternElement::Placeable { .. } => None,
@@ -184,6 +189,9 @@ mod tests {
     fn changes_are_counted() {
         assert_eq!(changes("kitten", "sitting"), 3);
         assert_eq!(changes("", "abc"), 3);
-        assert_eq!(nearest("report-strip", ["money", "report-strips"].into_iter()), "report-strips");
+        assert_eq!(
+            nearest("report-strip", ["money", "report-strips"].into_iter()),
+            "report-strips"
+        );
     }
 }

@@ -45,7 +45,12 @@ pub fn why_curve(words: &Words, curves: &[(&str, Option<f64>)], rates: usize) ->
     let mut said = vec![if higher.is_empty() {
         crate::say!(words, "rates-why", curve = name)
     } else {
-        crate::say!(words, "rates-why-others", curve = name, others = higher.join(", "))
+        crate::say!(
+            words,
+            "rates-why-others",
+            curve = name,
+            others = higher.join(", ")
+        )
     }];
     let near = others
         .iter()

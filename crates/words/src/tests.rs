@@ -2,7 +2,7 @@
 //! used and every text used is there; and what is said of a reader's own file that cannot be used.
 
 use crate::language_file::{texts, texts_of};
-use crate::{Language, Words, english_text, say, said_values};
+use crate::{Language, Words, english_text, said_values, say};
 use checkstrip_model::Warning;
 use fluent_bundle::FluentResource;
 use std::collections::BTreeSet;
@@ -91,14 +91,23 @@ fn every_text_is_used_and_every_text_used_is_there() {
                 };
                 let before = head.split('"').next().unwrap_or_default();
                 let is_id = id.contains('-')
-                    && id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+                    && id
+                        .chars()
+                        .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
                 if is_id && !before.contains(')') {
                     assert!(known.contains_key(id), "{}: {id}", path.display());
                 }
             }
         }
     }
-    let families = ["warning", "headline", "grain-delay", "along-none", "left-out", "not-pooled"];
+    let families = [
+        "warning",
+        "headline",
+        "grain-delay",
+        "along-none",
+        "left-out",
+        "not-pooled",
+    ];
     for id in known.keys() {
         let is_used = used.contains(id)
             || families.iter().any(|family| {
@@ -158,18 +167,24 @@ fn own(text: &str) -> Result<Words, String> {
     let file = std::env::temp_dir().join(format!(
         "checkstrip-words-{}-{:x}.ftl",
         std::process::id(),
-        text.bytes().fold(5381u64, |hash, byte| hash.wrapping_mul(33) ^ u64::from(byte))
+        text.bytes()
+            .fold(5381u64, |hash, byte| hash.wrapping_mul(33)
+                ^ u64::from(byte))
     ));
     std::fs::write(&file, text).unwrap();
-    let read = Words::with_file(Language::Spanish, &file)
-        .map_err(|error| error.to_string().replace(&file.display().to_string(), "own.ftl"));
+    let read = Words::with_file(Language::Spanish, &file).map_err(|error| {
+        error
+            .to_string()
+            .replace(&file.display().to_string(), "own.ftl")
+    });
     std::fs::remove_file(&file).unwrap();
     read
 }
 
 #[test]
 fn own_words_are_laid_over_a_language() {
-    let words = own("report-strips = Fajas\ngroup-mark = { \",\" }\ndecimal-mark = { \".\" }\n").unwrap();
+    let words =
+        own("report-strips = Fajas\ngroup-mark = { \",\" }\ndecimal-mark = { \".\" }\n").unwrap();
     assert_eq!(say!(words, "report-strips"), "Fajas");
     assert_eq!(say!(words, "report-maps"), "Mapas");
     assert_eq!(words.number(1_234.5, 1), "1,234.5");
@@ -179,17 +194,37 @@ fn own_words_are_laid_over_a_language() {
 #[test]
 fn own_words_that_cannot_be_used_say_where_and_why() {
     for (text, says) in [
-        ("report-strip = Fajas\n", "own.ftl, row 1: there is no text report-strip\nhint: the nearest is report-strips"),
-        ("# mine\nreport-strips = A\nreport-strips = B\n", "row 3: report-strips stands here a second time"),
-        ("plot-block = bloque { $blok }\n", "row 1: plot-block has no value $blok\nhint: plot-block is given $block"),
+        (
+            "report-strip = Fajas\n",
+            "own.ftl, row 1: there is no text report-strip\nhint: the nearest is report-strips",
+        ),
+        (
+            "# mine\nreport-strips = A\nreport-strips = B\n",
+            "row 3: report-strips stands here a second time",
+        ),
+        (
+            "plot-block = bloque { $blok }\n",
+            "row 1: plot-block has no value $blok\nhint: plot-block is given $block",
+        ),
         ("plot-block = bloque\n", "plot-block leaves out $block"),
-        ("report-maps = Mapas\nreport-strips Fajas\n", "row 2: this is no text of a Fluent file"),
-        ("report-maps = { report-strips }\n", "takes over another text"),
+        (
+            "report-maps = Mapas\nreport-strips Fajas\n",
+            "row 2: this is no text of a Fluent file",
+        ),
+        (
+            "report-maps = { report-strips }\n",
+            "takes over another text",
+        ),
         ("report-maps = { UPPER(\"x\") }\n", "calls UPPER"),
     ] {
         let error = own(text).unwrap_err();
         assert!(error.contains(says), "{text}: {error}");
     }
     let missing = Words::with_file(Language::English, Path::new("no/such/words.ftl"));
-    assert!(missing.unwrap_err().to_string().contains("no/such/words.ftl"));
+    assert!(
+        missing
+            .unwrap_err()
+            .to_string()
+            .contains("no/such/words.ftl")
+    );
 }

@@ -27,7 +27,10 @@ pub fn said_warning(warning: &Warning) -> SaidText {
     if Words::english().has(&text.id) {
         text
     } else {
-        SaidText::new("said-as-it-is", crate::said_values!(said = &warning.message))
+        SaidText::new(
+            "said-as-it-is",
+            crate::said_values!(said = &warning.message),
+        )
     }
 }
 

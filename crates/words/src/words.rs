@@ -83,7 +83,8 @@ impl Words {
         for from in [Language::English, language] {
             for (_, content) in from.files() {
                 // Tests parse every built-in file without fault.
-                let resource = FluentResource::try_new(content.to_owned()).unwrap_or_else(|(r, _)| r);
+                let resource =
+                    FluentResource::try_new(content.to_owned()).unwrap_or_else(|(r, _)| r);
                 bundle.add_resource_overriding(resource);
             }
         }
@@ -174,7 +175,10 @@ impl Words {
             .texts
             .iter()
             .map(|text| {
-                let values = text.values.iter().map(|(name, value)| (name.as_str(), value));
+                let values = text
+                    .values
+                    .iter()
+                    .map(|(name, value)| (name.as_str(), value));
                 self.try_say(&text.id, values)
                     .unwrap_or_else(|| text.id.clone())
             })
@@ -206,7 +210,9 @@ impl Words {
     /// A number with as many decimals as it has, such as a market moisture of 15.5.
     pub fn shortest(&self, value: f64) -> String {
         let plain = value.to_string();
-        let decimals = plain.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+        let decimals = plain
+            .split_once('.')
+            .map_or(0, |(_, decimals)| decimals.len());
         self.number(value, decimals)
     }
 

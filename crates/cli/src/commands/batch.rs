@@ -4,7 +4,7 @@ use crate::arguments::BatchArguments;
 use crate::console::Console;
 use checkstrip_job::{
     FieldEntry, FieldStatus, Ledger, SeasonEvent, SeasonOptions, WantedFiles, read_season_file,
-    run_season, watch_season,
+    run_season, summarise_season, watch_season,
 };
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -20,6 +20,7 @@ pub(crate) fn run(arguments: &BatchArguments, console: &Console) -> anyhow::Resu
         files: WantedFiles::from(&arguments.wanted),
         units: console.units,
         language: console.language.clone(),
+        paper: console.paper,
         at_once: arguments.at_once.map_or_else(processors, NonZeroUsize::get),
         memory: arguments.memory,
     };
@@ -32,6 +33,9 @@ pub(crate) fn run(arguments: &BatchArguments, console: &Console) -> anyhow::Resu
         match watch_season(&setup, &arguments.out, &options, &listener)? {}
     }
     let ledger = run_season(&setup, &arguments.out, &options, &listener)?;
+    console.progress("putting the season together");
+    summarise_season(&arguments.out, &ledger, &options)?;
+    console.finish();
     console.result(&ledger, || words(&ledger, &arguments.out))?;
     Ok(match ledger.count(FieldStatus::Failed) {
         0 => ExitCode::SUCCESS,
@@ -87,6 +91,7 @@ fn words(ledger: &Ledger, out: &Path) -> String {
             lines.push(format!("{}: {reason}", entry.folder));
         }
     }
+    lines.push(format!("Report: {}", out.join("report.html").display()));
     lines.push(format!("Ledger: {}", out.join("ledger.json").display()));
     lines.join("\n")
 }

@@ -37,7 +37,10 @@ pub(crate) fn run(arguments: &CleanArguments, console: &Console) -> anyhow::Resu
         for &reason in Status::REASONS {
             let count = log.count(reason);
             if count > 0 {
-                words.push(format!("{count:>9}  {}", checkstrip_words::Words::english().status(reason)));
+                words.push(format!(
+                    "{count:>9}  {}",
+                    checkstrip_words::Words::english().status(reason)
+                ));
             }
         }
         words.extend(

@@ -4,6 +4,7 @@ use crate::arguments::PoolArguments;
 use crate::console::Console;
 use checkstrip_job::{PoolSetup, pool_results, write_pooled};
 use checkstrip_report::pooled_in_words;
+use std::path::PathBuf;
 
 pub(crate) fn run(arguments: &PoolArguments, console: &Console) -> anyhow::Result<()> {
     let words = console.language.read()?;
@@ -13,6 +14,7 @@ pub(crate) fn run(arguments: &PoolArguments, console: &Console) -> anyhow::Resul
         results: arguments.results.clone(),
         crop: arguments.crop.clone(),
         treatments: arguments.treatments.clone(),
+        base: PathBuf::new(),
     })?;
     console.progress("drawing the forest plot and writing the report");
     let written = write_pooled(&pooled, &arguments.out, reader)?;

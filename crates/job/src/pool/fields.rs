@@ -147,7 +147,7 @@ pub(super) fn choose_fields<'a>(
 }
 
 /// The name under which a crop is known, or its own name folded.
-fn crop_key(name: &str) -> String {
+pub(crate) fn crop_key(name: &str) -> String {
     Crop::known(name).map_or_else(|| name.trim().to_lowercase(), |crop| crop.name)
 }
 
@@ -305,7 +305,5 @@ fn shared_logs(files: &[ResultsFile], inputs: &[PooledInput]) -> Option<Warning>
         })
         .map(|file| inputs[file].field.as_str())
         .collect();
-    (!sharing.is_empty()).then(|| {
-        warning("same_log", said_values!(fields = listed(sharing)))
-    })
+    (!sharing.is_empty()).then(|| warning("same_log", said_values!(fields = listed(sharing))))
 }

@@ -13,81 +13,86 @@ const RESULTS: &str = "results.json";
 
 /// One results file.
 #[derive(Debug, Clone)]
-pub(super) struct ResultsFile {
-    pub(super) path: PathBuf,
-    pub(super) sha256: String,
-    pub(super) content: Content,
+pub(crate) struct ResultsFile {
+    pub(crate) path: PathBuf,
+    pub(crate) sha256: String,
+    pub(crate) content: Content,
 }
 
 /// What is read of it.
 #[derive(Debug, Clone, Deserialize)]
-pub(super) struct Content {
+pub(crate) struct Content {
     #[serde(default)]
-    pub(super) tool: WrittenBy,
-    pub(super) field: Field,
+    pub(crate) tool: WrittenBy,
+    pub(crate) field: Field,
     #[serde(default)]
-    pub(super) input: Log,
+    pub(crate) input: Log,
     #[serde(default)]
-    pub(super) strip_source: Digest,
-    pub(super) comparisons: Vec<Found>,
+    pub(crate) strip_source: Digest,
+    pub(crate) comparisons: Vec<Found>,
     #[serde(default)]
-    pub(super) payoff: Vec<Money>,
+    pub(crate) payoff: Vec<Money>,
+    #[serde(default)]
+    pub(crate) warnings: Vec<serde::de::IgnoredAny>,
 }
 
 /// What wrote it.
 #[derive(Debug, Clone, Default, Deserialize)]
-pub(super) struct WrittenBy {
+pub(crate) struct WrittenBy {
     #[serde(default)]
-    pub(super) version: String,
+    pub(crate) version: String,
 }
 
 /// The log it rests on.
 #[derive(Debug, Clone, Default, Deserialize)]
-pub(super) struct Log {
+pub(crate) struct Log {
     #[serde(default)]
-    pub(super) files: Vec<Digest>,
+    pub(crate) files: Vec<Digest>,
+    pub(crate) centre: Option<[f64; 2]>,
 }
 
 /// A file it rests on.
 #[derive(Debug, Clone, Default, Deserialize)]
-pub(super) struct Digest {
+pub(crate) struct Digest {
     #[serde(default)]
-    pub(super) sha256: String,
+    pub(crate) sha256: String,
 }
 
 /// A comparison.
 #[derive(Debug, Clone, Deserialize)]
-pub(super) struct Found {
-    pub(super) treatment: String,
-    pub(super) check: String,
+pub(crate) struct Found {
+    pub(crate) treatment: String,
+    pub(crate) check: String,
     #[serde(default)]
-    pub(super) method: String,
+    pub(crate) method: String,
     #[serde(default)]
-    pub(super) blocks: usize,
-    pub(super) advantage_kg_ha: Option<f64>,
-    pub(super) std_error_kg_ha: Option<f64>,
-    pub(super) df: Option<f64>,
+    pub(crate) blocks: usize,
+    pub(crate) advantage_kg_ha: Option<f64>,
+    pub(crate) std_error_kg_ha: Option<f64>,
+    pub(crate) df: Option<f64>,
     #[serde(default)]
-    pub(super) interval_95_kg_ha: [Option<f64>; 2],
-    pub(super) dilution: Option<f64>,
+    pub(crate) interval_95_kg_ha: [Option<f64>; 2],
+    pub(crate) dilution: Option<f64>,
 }
 
 /// What a treatment has to gain to pay.
 #[derive(Debug, Clone, Deserialize)]
-pub(super) struct Money {
-    pub(super) treatment: String,
-    pub(super) break_even_bu_ac: Option<f64>,
+pub(crate) struct Money {
+    pub(crate) treatment: String,
+    pub(crate) break_even_bu_ac: Option<f64>,
+    pub(crate) net_per_ac: Option<f64>,
+    pub(crate) odds_it_pays: Option<f64>,
 }
 
 /// Reads every file that `patterns` name, in order of their paths.
-pub(super) fn read_results(patterns: &[String]) -> Result<Vec<ResultsFile>, JobError> {
+pub(crate) fn read_results(patterns: &[String]) -> Result<Vec<ResultsFile>, JobError> {
     let mut paths = Vec::new();
     for pattern in patterns {
         paths.extend(results_files(pattern)?);
     }
     paths.sort();
     paths.dedup();
-    paths.into_iter().map(read_file).collect()
+    paths.into_iter().map(read_results_file).collect()
 }
 
 /// The files that one pattern names: a folder stands for the results file in it.
@@ -119,7 +124,8 @@ fn results_files(pattern: &str) -> Result<Vec<PathBuf>, JobError> {
         })
 }
 
-fn read_file(path: PathBuf) -> Result<ResultsFile, JobError> {
+/// Reads one results file.
+pub(crate) fn read_results_file(path: PathBuf) -> Result<ResultsFile, JobError> {
     let bytes = std::fs::read(&path).map_err(|source| FormatError::Io {
         path: path.clone(),
         action: "read",

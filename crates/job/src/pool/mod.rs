@@ -8,6 +8,8 @@ mod outputs;
 mod treatment;
 mod warnings;
 
+pub(crate) use fields::crop_key;
+pub(crate) use inputs::{ResultsFile, read_results_file};
 pub use outputs::write_pooled;
 
 use crate::error::JobError;
@@ -16,6 +18,7 @@ use checkstrip_model::results::{NotPooled, POOLED_SCHEMA, Pooled};
 use checkstrip_model::{Problem, SaidList, SaidText, SaidValue};
 use checkstrip_words::said_values;
 use fields::{Fields, choose_fields};
+use std::path::PathBuf;
 use treatment::pool_treatment;
 
 /// What to pool.
@@ -27,6 +30,8 @@ pub struct PoolSetup {
     pub crop: Option<String>,
     /// The treatments; all of them when empty. Case does not matter.
     pub treatments: Vec<String>,
+    /// The folder that the files' paths are told from; as given when empty.
+    pub base: PathBuf,
 }
 
 /// Pools the headline comparison of each treatment over all files. Nothing is written.
@@ -35,7 +40,12 @@ pub struct PoolSetup {
 /// When a file cannot be read or is no results file, the files are of several crops and none was
 /// named, a treatment is named that no file has, or no treatment has two fields that can be pooled.
 pub fn pool_results(setup: &PoolSetup) -> Result<Pooled, JobError> {
-    let files = inputs::read_results(&setup.results)?;
+    let mut files = inputs::read_results(&setup.results)?;
+    for file in &mut files {
+        if let Ok(path) = file.path.strip_prefix(&setup.base) {
+            file.path = path.to_owned();
+        }
+    }
     let fields = choose_fields(&files, setup.crop.as_deref())?;
     let mut pooled = Pooled {
         schema: POOLED_SCHEMA.into(),
@@ -104,7 +114,7 @@ fn nothing_to_pool(not_pooled: &[NotPooled]) -> Problem {
 }
 
 /// Whether two names are the same but for case and spaces around them.
-fn same_name(a: &str, b: &str) -> bool {
+pub(crate) fn same_name(a: &str, b: &str) -> bool {
     a.trim().to_lowercase() == b.trim().to_lowercase()
 }
 

@@ -3,31 +3,28 @@
 
 use crate::error::JobError;
 use crate::outputs::{make_folder, quoted, write_json};
+use crate::report_files::write_report;
 use checkstrip_formats::write_bytes_atomically;
 use checkstrip_model::results::{Pooled, PooledEntry, PooledTreatment};
 use checkstrip_report::{forest_plot, render_pooled};
 use checkstrip_words::Reader;
 use std::path::{Path, PathBuf};
 
-/// Writes `pooled.json`, `pooled.csv`, `forest.png` and `report.html`. Returns the files written, the
+/// Writes `pooled.json`, `pooled.csv`, `forest.png`, `report.html` and `report.pdf`. Returns the files written, the
 /// report first.
 ///
 /// # Errors
 /// When the folder cannot be made or written, or the plot or the report cannot be made.
-pub fn write_pooled(
-    pooled: &Pooled,
-    dir: &Path,
-    reader: Reader,
-) -> Result<Vec<PathBuf>, JobError> {
+pub fn write_pooled(pooled: &Pooled, dir: &Path, reader: Reader) -> Result<Vec<PathBuf>, JobError> {
     make_folder(dir)?;
-    let [report, json, table, plot] =
-        ["report.html", "pooled.json", "pooled.csv", "forest.png"].map(|name| dir.join(name));
+    let [json, table, plot] =
+        ["pooled.json", "pooled.csv", "forest.png"].map(|name| dir.join(name));
     let png = forest_plot(pooled, reader)?;
     write_bytes_atomically(&plot, &png)?;
-    write_bytes_atomically(&report, render_pooled(pooled, &png, reader)?.as_bytes())?;
+    let [report, paper] = write_report(dir, &render_pooled(pooled, &png, reader)?, reader)?;
     write_bytes_atomically(&table, csv(pooled).as_bytes())?;
     write_json(&json, pooled)?;
-    Ok(vec![report, json, table, plot])
+    Ok(vec![report, paper, json, table, plot])
 }
 
 /// `pooled.csv`: for each treatment a row per field, the pooled mean and the prediction.

@@ -2,12 +2,12 @@
 //! units.
 
 use super::fields::{Fields, Headline};
+use checkstrip_model::SaidValues;
 use checkstrip_model::results::{
     LeftOut, NotPooled, OtherIntervals, PooledCrop, PooledEntry, PooledHeterogeneity, PooledPayoff,
     PooledPrediction, PooledTreatment, PooledWithout,
 };
 use checkstrip_model::units::{bu_per_acre, kg_per_ha};
-use checkstrip_model::SaidValues;
 use checkstrip_trial::{FieldEstimate, Heterogeneity, PooledEstimate, pool};
 use checkstrip_words::{english_text, said_values};
 

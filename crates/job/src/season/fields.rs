@@ -4,6 +4,7 @@
 use super::SeasonOptions;
 use super::fingerprint::{Input, fingerprint, inputs_of};
 use super::season_file::SeasonSetup;
+use super::summary::POOLED;
 use crate::error::JobError;
 use crate::setup::TrialSetup;
 use crate::trial_file::read_trial_file;
@@ -59,6 +60,15 @@ fn with_folders(
     let mut named = Vec::with_capacity(trials.len());
     for trial in trials {
         let name = folder_name(setup.folder(), trial);
+        if name == POOLED {
+            let message = format!(
+                "the results of {} would go to the folder {POOLED}, where the pooled answers go",
+                trial.display()
+            );
+            return Err(Problem::new(setup.file.display().to_string(), message)
+                .hint("call the trial's file or folder otherwise")
+                .into());
+        }
         if let Some(other) = names.insert(name.clone(), trial) {
             let message = format!(
                 "the results of {} and of {} would go to one folder, {name}",

@@ -131,10 +131,11 @@ pub(super) fn fingerprint(
     words: Option<&Words>,
 ) -> String {
     let mut text = format!(
-        "checkstrip {} {:?} {:?}\n",
+        "checkstrip {} {:?} {:?} {:?}\n",
         env!("CARGO_PKG_VERSION"),
         options.units,
-        options.files
+        options.files,
+        options.paper
     );
     if let Some(words) = words {
         let own = words.own().map(|content| sha256(content.as_bytes()));

@@ -120,7 +120,7 @@ impl FieldEntry {
             folder: field.name.clone(),
             trial: field.trial.display().to_string(),
             name: match &field.state {
-                Ok(setup) => setup.name.clone(),
+                Ok((setup, _)) => setup.name.clone(),
                 Err(_) => String::new(),
             },
             fingerprint: field.fingerprint.clone(),

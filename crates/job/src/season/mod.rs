@@ -10,6 +10,7 @@ mod memory;
 mod one_field;
 mod season_file;
 mod season_folder;
+mod summary;
 mod watch;
 
 pub use fields::season_trials;
@@ -22,7 +23,8 @@ pub use watch::{SETTLED_S, watch_season};
 use crate::error::JobError;
 use crate::outputs::WantedFiles;
 use crate::setup::LanguageSetup;
-use checkstrip_model::units::UnitSystem;
+use checkstrip_model::results::Season;
+use checkstrip_model::units::{Paper, UnitSystem};
 use fields::{Field, find_fields};
 use memory::MemoryGate;
 use one_field::do_field;
@@ -30,8 +32,10 @@ use season_folder::SeasonFolder;
 use std::path::Path;
 use std::sync::Mutex;
 use std::time::Instant;
+use summary::write_summary;
 
-/// How the fields of a season are done; none of it but `files`, `units` and `language` changes a figure or a file.
+/// How the fields of a season are done; none of it but `files`, `units`, `language`
+/// and `paper` changes a figure or a file.
 #[derive(Debug, Clone)]
 pub struct SeasonOptions {
     /// What is written for each field, beside what always is.
@@ -40,6 +44,8 @@ pub struct SeasonOptions {
     pub units: UnitSystem,
     /// Language of maps and reports, in place of what trials say.
     pub language: LanguageSetup,
+    /// What reports are printed on.
+    pub paper: Paper,
     /// Fields done at once; at least 1.
     pub at_once: usize,
     /// Memory that the fields done at once may take together, bytes; `None`: as much as they take.
@@ -103,6 +109,18 @@ pub fn run_season(
         listener,
     )?;
     Ok(ledger)
+}
+
+/// Writes what a season says when its fields are done, as far as `ledger` knows of results in the folder `out`.
+///
+/// # Errors
+/// When the folder is being written by another run, results cannot be read back, or a file cannot be made.
+pub fn summarise_season(
+    out: &Path,
+    ledger: &Ledger,
+    options: &SeasonOptions,
+) -> Result<Season, JobError> {
+    write_summary(&SeasonFolder::open(out)?, ledger, options)
 }
 
 /// What becomes of a field whose trial cannot be used.

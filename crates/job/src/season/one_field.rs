@@ -41,16 +41,17 @@ pub(super) fn do_field(
             let reader = Reader {
                 units: options.units,
                 words,
+                paper: options.paper,
             };
             compared(field, setup, folder, options, reader, progress)
         })
-            .unwrap_or_else(|| {
-                Err(
-                    "checkstrip broke down on this field, which is a fault of the program\n\
+        .unwrap_or_else(|| {
+            Err(
+                "checkstrip broke down on this field, which is a fault of the program\n\
                      hint: run checkstrip compare on the trial by itself and report what it says"
-                        .to_owned(),
-                )
-            }),
+                    .to_owned(),
+            )
+        }),
         Err(problem) => Err(problem.to_string()),
     };
     entry.ended = Some(now());
@@ -87,14 +88,8 @@ fn compared(
     let work = || -> Result<Done, JobError> {
         let out = folder.begin(field)?;
         let (cleaned, compared) = compare(setup, progress)?;
-        let written = write_comparison(
-            &cleaned,
-            &compared,
-            &out,
-            &options.files,
-            reader,
-            progress,
-        )?;
+        let written =
+            write_comparison(&cleaned, &compared, &out, &options.files, reader, progress)?;
         let results_sha256 = sha256_of_file(&out.join(SeasonFolder::RESULTS))?;
         Ok(Done {
             records: compared.results.input.records,

@@ -61,6 +61,16 @@ impl SeasonFolder {
         })
     }
 
+    /// Where it is.
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The results file of a field.
+    pub(super) fn results_of(&self, field: &str) -> PathBuf {
+        self.of(field).join(Self::RESULTS)
+    }
+
     fn of(&self, field: &str) -> PathBuf {
         self.path.join(field)
     }

@@ -7,6 +7,7 @@ use super::fingerprint::files_of;
 use super::ledger::{FieldEntry, Ledger};
 use super::season_file::SeasonSetup;
 use super::season_folder::SeasonFolder;
+use super::summary::write_summary;
 use super::{Patience, SeasonListener, SeasonOptions, round};
 use crate::error::JobError;
 use crate::trial_file::read_trial_file;
@@ -77,6 +78,7 @@ pub fn watch_season(
                 ledger.put(FieldEntry::waiting(&field));
             }
             folder.write_ledger(&ledger)?;
+            write_summary(&folder, &ledger, options)?;
         }
         std::thread::sleep(EVERY);
     }

@@ -7,6 +7,7 @@ mod odds;
 mod overall_test;
 mod pooled;
 mod rate_response;
+mod season;
 mod stand;
 mod turning_points;
 mod zones;
@@ -24,6 +25,9 @@ pub use pooled::{
     PooledWithout,
 };
 pub use rate_response::{BestRate, RateCurve, RateResponse, RateYield};
+pub use season::{
+    SEASON_SCHEMA, Season, SeasonField, SeasonPooled, SeasonResults, SeasonTreatment, Sign,
+};
 pub use stand::{
     BlockStandDifference, LeftOutCount, Stand, StandComparison, StripStand, WhyLeftOut,
 };
@@ -138,6 +142,8 @@ pub struct Input {
     pub market_bu: f64,
     /// `area_ha` in acres.
     pub area_ac: f64,
+    /// Longitude and latitude of the middle of the log, degrees (WGS 84).
+    pub centre: [f64; 2],
     /// Columns read: canonical name, header in the file and unit.
     pub columns: Vec<InputColumn>,
     /// Columns derived, with how.

@@ -8,6 +8,7 @@ mod scale;
 
 use crate::ReportError;
 use crate::figures::{Figures, UNKNOWN};
+use crate::pooled::checks;
 use checkstrip_drawing::canvas::{Canvas, PixelRect};
 use checkstrip_drawing::lettering::{Lettering, Style};
 use checkstrip_drawing::paper::{INK, RULE, SOFT_INK};
@@ -15,7 +16,6 @@ use checkstrip_drawing::stroke::stroke;
 use checkstrip_model::results::{Pooled, PooledEntry, PooledTreatment};
 use checkstrip_words::{Reader, say};
 use marks::{arrow, bar, dashes, diamond, square};
-use crate::pooled::checks;
 use scale::Scale;
 
 /// Width of the picture, as of the maps, pixels.
@@ -181,9 +181,7 @@ impl Sheet<'_> {
         let window = self.window();
         let words = self.figures.words;
         let checks = checks(treatment, self.figures);
-        let heading = self
-            .figures
-            .difference_name(&treatment.treatment, &checks);
+        let heading = self.figures.difference_name(&treatment.treatment, &checks);
         let room = PLOT.1 - MARGIN;
         let heading = self.lettering.shorten(&heading, HEADING, room);
         self.write(&heading, MARGIN, top + 46.0, HEADING);

@@ -1,8 +1,8 @@
 //! The picture in its corners.
 
 use super::*;
-use checkstrip_model::units::UnitSystem;
 use crate::pooled::tests::pooled;
+use checkstrip_model::units::UnitSystem;
 
 fn size(png: &[u8]) -> (u32, u32) {
     assert_eq!(&png[1..4], b"PNG");

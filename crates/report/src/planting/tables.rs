@@ -175,11 +175,7 @@ pub(super) fn settings(findings: &PlantingFindings) -> Result<Table, serde_json:
             rows.extend(lines);
         }
     }
-    Ok(table(
-        "Settings, SI units",
-        &["Setting", "#Value"],
-        rows,
-    ))
+    Ok(table("Settings, SI units", &["Setting", "#Value"], rows))
 }
 
 /// The files that went in.

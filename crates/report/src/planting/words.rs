@@ -1,6 +1,8 @@
 //! What was found in a planting log, in a grower's words: the answer, what repeats, what to do.
 
-use super::figures::{Shown, counted, figure, ground, measure_name, number, probability, row_spacing, turn, way};
+use super::figures::{
+    Shown, counted, figure, ground, measure_name, number, probability, row_spacing, turn, way,
+};
 use crate::moment::moment;
 use checkstrip_model::units::UnitSystem;
 use checkstrip_planting::{

@@ -10,7 +10,7 @@ use checkstrip_words::say;
 const DIFFER: f64 = 0.05;
 
 /// One paragraph per pooled treatment, then one for those that could not be pooled.
-pub(super) fn answer(pooled: &Pooled, figures: Figures) -> Vec<String> {
+pub(crate) fn answer(pooled: &Pooled, figures: Figures) -> Vec<String> {
     let words = figures.words;
     let mut paragraphs: Vec<String> = pooled
         .treatments
@@ -41,9 +41,7 @@ pub(super) fn answer(pooled: &Pooled, figures: Figures) -> Vec<String> {
 pub(crate) fn checks(treatment: &PooledTreatment, figures: Figures) -> String {
     let names = treatment.checks.iter().cloned();
     names
-        .reduce(|first, second| {
-            say!(figures.words, "checks-or", first = first, second = second)
-        })
+        .reduce(|first, second| say!(figures.words, "checks-or", first = first, second = second))
         .unwrap_or_default()
 }
 
@@ -182,7 +180,7 @@ pub(super) fn how_fields_differ(treatment: &PooledTreatment, figures: Figures) -
 const FEW_FIELDS: usize = 10;
 
 /// The forest plot for readers who cannot see it.
-pub(super) fn plot_in_words(pooled: &Pooled, figures: Figures) -> String {
+pub(crate) fn plot_in_words(pooled: &Pooled, figures: Figures) -> String {
     let words = figures.words;
     let mut said = Vec::new();
     for treatment in &pooled.treatments {

@@ -5,7 +5,7 @@
 mod answer;
 mod tables;
 
-pub(crate) use answer::checks;
+pub(crate) use answer::{answer as pooled_answer, checks, plot_in_words};
 
 use crate::ReportError;
 use crate::cautions::of_the_work;

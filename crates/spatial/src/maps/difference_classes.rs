@@ -44,7 +44,9 @@ impl DifferenceClasses {
         let (step, decimals) =
             round_step_over((wanted.copied().unwrap_or(0.0) / CLOSED as f64).max(finest));
         let most = CLOSED as i32;
-        let breaks: Vec<f64> = (-most..=most).map(|steps| f64::from(steps) * step).collect();
+        let breaks: Vec<f64> = (-most..=most)
+            .map(|steps| f64::from(steps) * step)
+            .collect();
         DifferenceClasses {
             step_kg_ha: step / shown_yield(1.0, field, units),
             labels: class_labels(&breaks, decimals, reader.words).unwrap_or_default(),
@@ -108,7 +110,8 @@ mod tests {
     fn nothing_and_no_difference_still_have_classes() {
         let field = Field::new("Invented", &Crop::known("corn").unwrap());
         for values in [vec![], vec![0.0; 4], vec![f64::NAN, f64::INFINITY]] {
-            let classes = DifferenceClasses::over(values.into_iter(), &field, UnitSystem::Farm.into());
+            let classes =
+                DifferenceClasses::over(values.into_iter(), &field, UnitSystem::Farm.into());
             assert_eq!(classes.labels().len(), CLASSES);
             assert_eq!(classes.labels()[4], "0.0 to 0.1");
         }

@@ -35,10 +35,7 @@ pub(super) fn whole_length(metres: f64, reader: Reader) -> String {
 
 /// The unit yields are shown in.
 pub(super) fn yield_unit(units: UnitSystem) -> &'static str {
-    match units {
-        UnitSystem::Farm => "bu/ac",
-        UnitSystem::Si => "kg/ha",
-    }
+    units.yields()
 }
 
 /// A yield in kg/ha in the unit of [`yield_unit`].

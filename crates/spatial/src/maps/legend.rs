@@ -4,6 +4,7 @@
 use super::canvas::Rgb;
 use super::hatch::Hatch;
 use super::lettering::{Lettering, Style};
+use super::marker::Shape;
 use super::palette::{INK, SOFT_INK};
 
 /// Lettering of headings, of labels and of notes.
@@ -43,6 +44,8 @@ pub(super) enum Symbol {
     Hatching(Hatch),
     /// The mark of the reason at this place in `Status::REASONS`, over its colour.
     Reason(usize),
+    /// A mark by itself.
+    Mark(Shape, Rgb),
     /// A strip's outline.
     Outline,
 }

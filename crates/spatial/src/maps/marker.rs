@@ -14,7 +14,7 @@ const RIM: f32 = 0.28;
 
 /// A mark's shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Shape {
+pub(super) enum Shape {
     Dot,
     TriangleUp,
     TriangleDown,
@@ -55,15 +55,19 @@ pub(super) struct Marker {
 impl Marker {
     /// The mark of the reason at `place` in `Status::REASONS`.
     pub(super) fn of_reason(place: usize, colour: Rgb) -> Marker {
-        let shape = SHAPES[place % SHAPES.len()];
+        Marker::new(SHAPES[place % SHAPES.len()], REACH, colour)
+    }
+
+    /// A mark, half of which is `reach` pixels wide.
+    pub(super) fn new(shape: Shape, reach: i32, colour: Rgb) -> Marker {
         let mut cover = Vec::new();
-        for y in -REACH..=REACH {
-            for x in -REACH..=REACH {
+        for y in -reach..=reach {
+            for x in -reach..=reach {
                 let (mut rim, mut ink) = (0, 0);
                 for sub in 0..FINENESS * FINENESS {
                     let at = |pixel: i32, part: i32| {
                         let fine = (part as f32 + 0.5) / FINENESS as f32 - 0.5;
-                        (pixel as f32 + fine) / REACH as f32 * (1.0 + RIM)
+                        (pixel as f32 + fine) / reach as f32 * (1.0 + RIM)
                     };
                     let off = distance(shape, at(x, sub % FINENESS), at(y, sub / FINENESS));
                     rim += i32::from(off <= RIM);

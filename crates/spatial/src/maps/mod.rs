@@ -10,6 +10,7 @@ mod advantage_along;
 mod applied_map;
 mod difference_classes;
 mod extent;
+mod fields_map;
 mod figures;
 mod footprint_fill;
 mod footprint_layer;
@@ -34,6 +35,7 @@ mod zones_map;
 
 pub use advantage_along::advantage_along;
 pub use applied_map::{AppliedMap, ClassGround, applied_map};
+pub use fields_map::{FieldsMap, MappedField, fields_map};
 pub use plan_map::{PlanMap, plan_map};
 pub use removed_records::removed_records;
 pub use request::{MapError, MapKind, MapRequest, StripOutline};

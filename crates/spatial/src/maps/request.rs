@@ -111,6 +111,9 @@ pub enum MapError {
     /// The lettering or the encoding failed.
     #[error("the map could not be drawn: {0}")]
     Drawing(#[from] checkstrip_drawing::DrawingError),
+    /// What the map shows lies where no plane holds it.
+    #[error("the map could not be drawn: {0}")]
+    Place(#[from] crate::crs::CrsError),
 }
 
 /// Checks that the columns the maps read have one entry per record.

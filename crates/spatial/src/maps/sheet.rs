@@ -336,6 +336,11 @@ impl Sheet {
                 )?;
                 Marker::of_reason(place, colour).stamp(&mut self.canvas, rect, x + 33, half);
             }
+            Symbol::Mark(shape, colour) => {
+                let reach = (bottom - y) / 2;
+                Marker::new(shape, reach, colour).stamp(&mut self.canvas, rect, middle, half);
+                return Ok(());
+            }
             Symbol::Outline => {}
         }
         let style = rgb(if symbol == Symbol::Outline { INK } else { RULE }).stroke_width(1);

@@ -111,11 +111,7 @@ fn sample(values: &[f64], counts: impl Fn(usize) -> bool) -> Vec<f64> {
 }
 
 /// A label for every class between `breaks`, lowest first; `None` without a break.
-pub(super) fn class_labels(
-    breaks: &[f64],
-    decimals: usize,
-    words: &Words,
-) -> Option<Vec<String>> {
+pub(super) fn class_labels(breaks: &[f64], decimals: usize, words: &Words) -> Option<Vec<String>> {
     let text = |value: f64| words.number(value, decimals);
     let (first, last) = (breaks.first()?, breaks.last()?);
     let mut labels = vec![say!(words, "map-class-under", to = text(*first))];

@@ -390,7 +390,10 @@ mod tests {
             }
             // A record is off by 29 kg/ha in the mean square; beyond the last pass the ground goes on rising.
             let rms = (squares / f64::from(inside)).sqrt();
-            assert!(inside > 3000 && rms < 20.0 && worst < 100.0, "{inside} {rms} {worst}");
+            assert!(
+                inside > 3000 && rms < 20.0 && worst < 100.0,
+                "{inside} {rms} {worst}"
+            );
         }
     }
 
