@@ -5,17 +5,17 @@ mod tables;
 
 use crate::ReportError;
 use crate::cautions::of_the_work;
-use crate::figures::{Figures, counted};
-use crate::page::environment;
+use crate::figures::Figures;
+use crate::page::{FIXED_WORDS, SaidWarning, environment, said_warnings};
 use crate::pooled::{plot_in_words, pooled_answer};
 use crate::tables::Table;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use checkstrip_model::Warning;
-use checkstrip_model::results::{Pooled, Season, Tool};
-use checkstrip_model::units::UnitSystem;
+use checkstrip_model::results::{Pooled, Season};
+use checkstrip_words::{Reader, Words, say};
 use minijinja::value::Serde;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// What the report shows.
 #[derive(Debug)]
