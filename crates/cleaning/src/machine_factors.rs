@@ -18,7 +18,8 @@ use checkstrip_model::results::{
     MachineBias, MachineFactor, MachineGroup, MachinePair, TicketCalibration, TicketLoad,
     TicketMachine,
 };
-use checkstrip_model::{Crop, FieldLog, ScaleTickets, Warning};
+use checkstrip_model::{Crop, FieldLog, SaidList, SaidText, ScaleTickets, Warning};
+use checkstrip_words::{english_text, said_values, warning};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A difference between machines is taken out when chance gives one as large less often than this.
@@ -192,7 +193,7 @@ impl Beside {
 
 /// Where a machine's factor is from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum From {
+enum RestsOn {
     Tickets,
     Carried,
     Neighbours,
@@ -203,7 +204,7 @@ enum From {
 #[derive(Debug, Clone, Copy)]
 struct Machine {
     factor: f64,
-    from: From,
+    from: RestsOn,
     level: Option<Level>,
 }
 
@@ -236,12 +237,12 @@ fn join(
                 .and_then(|(group, factor, _)| Some(factor + moved[group]?))
                 .filter(|_| recipe.machine_bias == BiasSetting::Auto);
             let (factor, from) = match (level, carried) {
-                (Some(level), _) => (level.factor, From::Tickets),
-                (None, Some(log)) => (log.exp(), From::Carried),
+                (Some(level), _) => (level.factor, RestsOn::Tickets),
+                (None, Some(log)) => (log.exp(), RestsOn::Carried),
                 (None, None) if beside.used[machine] != 1.0 => {
-                    (beside.used[machine], From::Neighbours)
+                    (beside.used[machine], RestsOn::Neighbours)
                 }
-                (None, None) => (1.0, From::AsLogged),
+                (None, None) => (1.0, RestsOn::AsLogged),
             };
             Machine {
                 factor,
@@ -272,21 +273,23 @@ fn bias_entry(
     };
     let applied = machines
         .iter()
-        .any(|machine| matches!(machine.from, From::Carried | From::Neighbours));
-    let tickets = machines.iter().any(|machine| machine.from == From::Tickets);
+        .any(|machine| matches!(machine.from, RestsOn::Carried | RestsOn::Neighbours));
+    let tickets = machines
+        .iter()
+        .any(|machine| machine.from == RestsOn::Tickets);
     let why = match (groups.is_empty(), recipe.machine_bias) {
-        (true, _) => "no two machines cut enough ground beside each other to be compared",
-        (_, BiasSetting::Off) => "machine_bias is off: the factors are reported only",
-        _ if tickets && applied => {
-            "scale tickets set the level, and neighbouring swaths carried it to machines without tickets"
-        }
-        _ if tickets => "scale tickets set the level of every machine that swaths join",
-        _ if applied => "machines differ by more than chance on neighbouring swaths",
-        _ => "machines differ by no more than chance on neighbouring swaths",
+        (true, _) => "none-beside",
+        (_, BiasSetting::Off) => "switched-off",
+        _ if tickets && applied => "tickets-carried",
+        _ if tickets => "tickets",
+        _ if applied => "beyond-chance",
+        _ => "within-chance",
     };
+    let why_values = said_values!(variant = why);
     MachineBias {
         applied,
-        why: why.into(),
+        why: english_text("machine-why", "", &why_values),
+        why_values,
         neighbours_within_m: NEIGHBOUR_HEADER_WIDTHS * evidence.drive.typical_width_m,
         stretch_m: STRETCH_M,
         machines: (0..names.len())
@@ -410,7 +413,8 @@ fn ticket_entry(
                     factor: is_used.then(|| held.weighed_kg / held.logged()),
                     residual: is_used.then(|| held.weighed_kg / given - 1.0),
                     used: is_used,
-                    why: held.why.clone(),
+                    why: held.said_why(),
+                    why_values: held.why.clone(),
                 }
             })
             .collect(),
@@ -425,7 +429,7 @@ fn ticket_entry(
 /// What a ticket's machine entry is made of.
 struct MachineFactorParts {
     factor: f64,
-    from: From,
+    from: RestsOn,
     sure: Option<Level>,
 }
 
@@ -435,9 +439,9 @@ impl MachineFactorParts {
             machine: name.to_owned(),
             factor: self.factor,
             from: match self.from {
-                From::Tickets => "tickets",
-                From::Carried | From::Neighbours => "neighbouring_swaths",
-                From::AsLogged => "as_logged",
+                RestsOn::Tickets => "tickets",
+                RestsOn::Carried | RestsOn::Neighbours => "neighbouring_swaths",
+                RestsOn::AsLogged => "as_logged",
             }
             .into(),
             std_error: self.sure.map(|level| level.std_error),
@@ -452,16 +456,21 @@ impl MachineFactorParts {
 }
 
 /// `combine 1 × 0.981 (95 % interval 0.972 to 0.990)`, for those machines that swaths join.
-fn said_of_machines(entry: &MachineBias) -> String {
+fn said_of_machines(entry: &MachineBias) -> SaidList {
     let one = |machine: &MachineFactor| {
         let [low, high] = machine.interval_95?;
-        Some(format!(
-            "{} × {:.3} (95 % interval {low:.3} to {high:.3})",
-            machine.machine, machine.neighbour_factor?
-        ))
+        let values = said_values!(
+            machine = &machine.machine,
+            factor = machine.neighbour_factor?,
+            low = low,
+            high = high,
+        );
+        Some(SaidText::new("machine-factor", values))
     };
-    let all: Vec<String> = entry.machines.iter().filter_map(one).collect();
-    all.join(", ")
+    SaidList {
+        between: ", ".to_owned(),
+        texts: entry.machines.iter().filter_map(one).collect(),
+    }
 }
 
 fn bias_warnings(
@@ -472,58 +481,40 @@ fn bias_warnings(
     recipe: &Recipe,
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
-    let mut say = |code, text: String| warnings.push(Warning::new(code, text));
     let differ = entry
         .groups
         .iter()
         .any(|group| group.p_value < BEYOND_CHANCE);
     let carried: Vec<&str> = (0..names.len())
-        .filter(|&m| machines[m].from == From::Carried)
+        .filter(|&m| machines[m].from == RestsOn::Carried)
         .map(|m| names[m].as_str())
         .collect();
-    if machines.iter().any(|m| m.from == From::Neighbours) {
-        say(
+    if machines.iter().any(|m| m.from == RestsOn::Neighbours) {
+        warnings.push(warning(
             "machine_bias",
-            format!(
-                "The machines read differently where they cut beside each other. Their grain was \
-                 multiplied: {}. The grain of all together stays as logged: only scale tickets can tell \
-                 how much it truly was.",
-                said_of_machines(entry)
-            ),
-        );
+            said_values!(machines = said_of_machines(entry)),
+        ));
     } else if differ && recipe.machine_bias == BiasSetting::Off {
-        say(
+        warnings.push(warning(
             "machine_bias_left",
-            format!(
-                "The machines read differently where they cut beside each other, and machine_bias is off: \
-                 nothing was done. It would take {}.",
-                said_of_machines(entry)
-            ),
-        );
+            said_values!(machines = said_of_machines(entry)),
+        ));
     }
     if !carried.is_empty() {
-        say(
+        warnings.push(warning(
             "machine_without_tickets",
-            format!(
-                "No ticket is of {}: the level of the weighed machines was carried over by the swaths \
-                 that lie beside theirs.",
-                carried.join(", ")
-            ),
-        );
+            said_values!(machines = carried.join(", ")),
+        ));
     }
-    let far: Vec<String> = (0..names.len())
+    let far: Vec<&str> = (0..names.len())
         .filter(|&m| !(0.8..=1.25).contains(&beside.used[m]))
-        .map(|m| names[m].clone())
+        .map(|m| names[m].as_str())
         .collect();
     if !far.is_empty() {
-        say(
+        warnings.push(warning(
             "machine_bias_large",
-            format!(
-                "{} read more than 20 % off the others where they cut side by side. That is more than a \
-                 sensor out of calibration usually is: check header width, units and crop of that machine's log.",
-                far.join(", ")
-            ),
-        );
+            said_values!(machines = far.join(", ")),
+        ));
     }
     warnings
 }
@@ -536,66 +527,67 @@ fn strangers(
     found: &[Stretch],
 ) -> Option<Warning> {
     let met = has_neighbours(found, names.len());
-    let alone: Vec<String> = (0..names.len())
-        .filter(|&m| beside.found[m].is_none() && machines[m].from == From::AsLogged)
+    let alone: Vec<SaidText> = (0..names.len())
+        .filter(|&m| beside.found[m].is_none() && machines[m].from == RestsOn::AsLogged)
         .map(|m| match met[m] {
-            true => format!("{} (too little of it)", names[m]),
-            false => names[m].clone(),
+            true => SaidText::new("machine-too-little", said_values!(machine = &names[m])),
+            false => SaidText::new("said-as-it-is", said_values!(said = &names[m])),
         })
         .collect();
     (!alone.is_empty()).then(|| {
-        Warning::new(
-            "machine_not_joined",
-            format!(
-                "Not enough ground cut beside another machine, and no scale ticket: {}. Whether it reads like \
-                 the others is not known, and its grain was left as logged. Scale tickets of its loads would \
-                 settle it.",
-                alone.join(", ")
-            ),
-        )
+        let machines = SaidList {
+            between: ", ".to_owned(),
+            texts: alone,
+        };
+        warning("machine_not_joined", said_values!(machines = machines))
     })
 }
 
 fn ticket_warnings(entry: &TicketCalibration) -> Vec<Warning> {
     const SHOWN: usize = 5;
-    let few = |all: Vec<String>, between: &str| {
-        let more = match all.len().saturating_sub(SHOWN) {
-            0 => String::new(),
-            more => format!("{between}and {more} more"),
-        };
-        let shown: Vec<String> = all.into_iter().take(SHOWN).collect();
-        format!("{}{more}", shown.join(between))
+    let few = |mut texts: Vec<SaidText>, between: &str| {
+        let more = texts.len().saturating_sub(SHOWN);
+        texts.truncate(SHOWN);
+        if more > 0 {
+            texts.push(SaidText::new("tickets-more", said_values!(more = more)));
+        }
+        SaidList {
+            between: between.to_owned(),
+            texts,
+        }
     };
     let mut warnings = Vec::new();
-    let left: Vec<String> = entry
+    let left: Vec<SaidText> = entry
         .loads
         .iter()
         .filter(|load| !load.used)
-        .map(|load| format!("row {}: {}", load.row, load.why))
+        .map(|load| {
+            let why = SaidText::of_variant("ticket-left", "", &load.why_values);
+            let values = said_values!(row = load.row.to_string(), why = why);
+            SaidText::new("ticket-in-row", values)
+        })
         .collect();
     if !left.is_empty() {
-        warnings.push(Warning::new(
+        warnings.push(warning(
             "tickets_not_used",
-            format!(
-                "{}: {} of {} tickets were not used ({}).",
-                entry.path,
-                left.len(),
-                entry.loads.len(),
-                few(left, "; ")
+            said_values!(
+                path = &entry.path,
+                left = left.len(),
+                tickets = entry.loads.len(),
+                reasons = few(left, "; "),
             ),
         ));
     }
     if !entry.loads_without_ticket.is_empty() {
-        warnings.push(Warning::new(
+        let loads = entry.loads_without_ticket.iter();
+        let loads = loads
+            .map(|load| SaidText::new("said-as-it-is", said_values!(said = load)))
+            .collect();
+        warnings.push(warning(
             "loads_without_ticket",
-            format!(
-                "{} of the log {} no ticket that was used ({}): the grain got its machine's factor.",
-                match entry.loads_without_ticket.len() {
-                    1 => "1 load".to_owned(),
-                    more => format!("{more} loads"),
-                },
-                if entry.loads_without_ticket.len() == 1 { "has" } else { "have" },
-                few(entry.loads_without_ticket.clone(), ", ")
+            said_values!(
+                count = entry.loads_without_ticket.len(),
+                loads = few(loads, ", "),
             ),
         ));
     }
@@ -605,11 +597,7 @@ fn ticket_warnings(entry: &TicketCalibration) -> Vec<Warning> {
         .filter(|m| m.from == "tickets")
         .count();
     if !entry.machines_told_apart && with_tickets > 1 {
-        warnings.push(Warning::new(
-            "tickets_do_not_part_machines",
-            "The machines filled about the same share of every weighed load, so that tickets cannot tell \
-             them apart: all of them got one factor, times what neighbouring swaths say of them.",
-        ));
+        warnings.push(warning("tickets_do_not_part_machines", said_values!()));
     }
     warnings
 }

@@ -12,7 +12,10 @@
 
 use crate::drive::Drive;
 use crate::error::CleaningError;
-use checkstrip_model::{Column, Crop, FieldLog, ScaleTicket, ScaleTickets};
+use checkstrip_model::{
+    Column, Crop, FieldLog, SaidText, SaidValue, SaidValues, ScaleTicket, ScaleTickets,
+};
+use checkstrip_words::{english_text, said_values};
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use std::collections::{BTreeMap, BTreeSet};
@@ -42,13 +45,21 @@ pub(crate) struct Weighed {
     pub logged_kg: Vec<f64>,
     /// Its records.
     pub records: usize,
-    /// Why it is not used; empty when it is.
-    pub why: String,
+    /// Why it is not used, as values of the texts `ticket-left`; empty when it is.
+    pub why: SaidValues,
 }
 
 impl Weighed {
     pub(crate) fn is_used(&self) -> bool {
         self.why.is_empty()
+    }
+
+    /// Why it is not used, in English; empty when it is.
+    pub(crate) fn said_why(&self) -> String {
+        match self.is_used() {
+            true => String::new(),
+            false => english_text("ticket-left", "", &self.why),
+        }
     }
 
     pub(crate) fn logged(&self) -> f64 {
@@ -106,7 +117,7 @@ pub(crate) fn held_against(
             });
         }
     };
-    let mut why: Vec<String> = all
+    let mut why: Vec<SaidValues> = all
         .iter()
         .map(|ticket| fault(ticket, found_by, &machines, drive))
         .collect();
@@ -136,7 +147,7 @@ pub(crate) fn held_against(
         let first = all
             .iter()
             .zip(&held)
-            .map(|(ticket, held)| (ticket.row, &held.why));
+            .map(|(ticket, held)| (ticket.row, held.said_why()));
         return Err(CleaningError::NoTicketFits {
             tickets: tickets.path.clone(),
             reasons: first
@@ -172,35 +183,41 @@ fn fold(name: &str) -> String {
 }
 
 /// What keeps a ticket from being used whatever the log says; empty when nothing does.
-fn fault(ticket: &ScaleTicket, found_by: FoundBy, machines: &[String], drive: &Drive) -> String {
+fn fault(
+    ticket: &ScaleTicket,
+    found_by: FoundBy,
+    machines: &[String],
+    drive: &Drive,
+) -> SaidValues {
     if ticket.mass_kg.is_nan() || ticket.mass_kg <= 0.0 {
-        return "it has no mass above 0".into();
+        return said_values!(variant = "no-mass");
     }
     if let Some(moisture) = ticket.moisture_pct
         && !(0.0..90.0).contains(&moisture)
     {
-        return format!("its moisture is {moisture} %, expected percent from 0 to 90");
+        return said_values!(variant = "moisture", moisture = moisture.to_string());
     }
     if let Some(machine) = &ticket.machine
         && !machines.contains(&fold(machine))
     {
-        return format!(
-            "no machine of the log is called {machine:?}: they are {}",
-            drive.order.machines.join(", ")
+        return said_values!(
+            variant = "unknown-machine",
+            machine = machine,
+            machines = drive.order.machines.join(", "),
         );
     }
     match (found_by, &ticket.load, ticket.span_s) {
-        (FoundBy::Load, None, _) => "it names no load".into(),
-        (FoundBy::Time, _, None) => "it has no start and end".into(),
+        (FoundBy::Load, None, _) => said_values!(variant = "no-load"),
+        (FoundBy::Time, _, None) => said_values!(variant = "no-time"),
         (FoundBy::Time, _, Some([start, end])) if end <= start => {
-            "its end is not after its start".into()
+            said_values!(variant = "no-span")
         }
-        _ => String::new(),
+        _ => SaidValues::new(),
     }
 }
 
 /// Two rows for one load: typed in twice when they say the same, of unknown meaning when they do not.
-fn refuse_repeated(tickets: &[ScaleTicket], why: &mut [String]) {
+fn refuse_repeated(tickets: &[ScaleTicket], why: &mut [SaidValues]) {
     let mut rows: BTreeMap<(String, Option<String>), Vec<usize>> = BTreeMap::new();
     for (at, ticket) in tickets.iter().enumerate() {
         if why[at].is_empty()
@@ -221,22 +238,25 @@ fn refuse_repeated(tickets: &[ScaleTicket], why: &mut [String]) {
                 continue;
             }
             why[at] = match alike {
-                true => format!("it says again what row {} says", first.row),
-                false => format!(
-                    "rows {} say different masses of one load: add them up in one row if all of them \
-                     were weighed",
-                    same.iter()
-                        .map(|&at| tickets[at].row.to_string())
-                        .collect::<Vec<_>>()
-                        .join(" and ")
-                ),
+                true => said_values!(variant = "said-again", row = first.row.to_string()),
+                false => said_values!(variant = "differing", rows = rows_of(tickets, &same)),
             };
         }
     }
 }
 
+/// `3 and 5`: the rows of the tickets at `same`, of which there are two or more.
+fn rows_of(tickets: &[ScaleTicket], same: &[usize]) -> SaidValue {
+    same.iter()
+        .map(|&at| SaidValue::from(tickets[at].row.to_string()))
+        .reduce(|first, second| {
+            SaidText::new("joined-and", said_values!(first = first, second = second)).into()
+        })
+        .unwrap_or_else(|| SaidValue::from(""))
+}
+
 /// A moment cannot be in two loads of one machine.
-fn refuse_overlapping(tickets: &[ScaleTicket], why: &mut [String]) {
+fn refuse_overlapping(tickets: &[ScaleTicket], why: &mut [SaidValues]) {
     let mut taken: Vec<usize> = Vec::new();
     for at in 0..tickets.len() {
         let (true, Some([start, end])) = (why[at].is_empty(), tickets[at].span_s) else {
@@ -253,7 +273,8 @@ fn refuse_overlapping(tickets: &[ScaleTicket], why: &mut [String]) {
         });
         match other {
             Some(&other) => {
-                why[at] = format!("its time overlaps that of row {}", tickets[other].row);
+                let row = tickets[other].row.to_string();
+                why[at] = said_values!(variant = "overlapping", row = row);
             }
             None => taken.push(at),
         }
@@ -263,7 +284,7 @@ fn refuse_overlapping(tickets: &[ScaleTicket], why: &mut [String]) {
 /// The ticket of each record in driving order by the name of its load: one that names its machine first.
 fn by_load<'a>(
     tickets: &[ScaleTicket],
-    why: &[String],
+    why: &[SaidValues],
     machines: &[String],
     drive: &Drive,
     load_of: impl Fn(usize) -> &'a String,
@@ -295,7 +316,7 @@ fn by_load<'a>(
 /// The same by the moments of tickets: a record belongs to the load in whose time its interval ended.
 fn by_time(
     tickets: &[ScaleTicket],
-    why: &[String],
+    why: &[SaidValues],
     machines: &[String],
     log: &FieldLog,
     drive: &Drive,
@@ -329,7 +350,7 @@ fn by_time(
 /// What the records of every ticket logged, machine by machine.
 fn add_up(
     tickets: &[ScaleTicket],
-    why: Vec<String>,
+    why: Vec<SaidValues>,
     ticket_of: &[Option<u32>],
     drive: &Drive,
     crop: &Crop,
@@ -383,28 +404,29 @@ fn add_up(
 }
 
 /// What keeps a ticket from being used once the log was looked at.
-fn doubt(ticket: &ScaleTicket, held: &Weighed, found_by: FoundBy) -> String {
+fn doubt(ticket: &ScaleTicket, held: &Weighed, found_by: FoundBy) -> SaidValues {
     if held.records == 0 {
         return match found_by {
-            FoundBy::Load => format!(
-                "no record of the log is of the load {:?}",
-                ticket.load.as_deref().unwrap_or_default()
+            FoundBy::Load => said_values!(
+                variant = "no-record",
+                load = ticket.load.as_deref().unwrap_or_default(),
             ),
-            FoundBy::Time => "the log has no record in its time".into(),
+            FoundBy::Time => said_values!(variant = "no-record-in-time"),
         };
     }
     let logged = held.logged();
     if logged <= 0.0 {
-        return "the log holds no grain of it".into();
+        return said_values!(variant = "no-grain");
     }
     let factor = held.weighed_kg / logged;
     if (BELIEVED[0]..=BELIEVED[1]).contains(&factor) {
-        return String::new();
+        return SaidValues::new();
     }
-    format!(
-        "it weighed {:.0} kg where the log holds {logged:.0} kg, {factor:.2} times as much: look for a wrong \
-         unit, another load, or grain of another field in it",
-        held.weighed_kg
+    said_values!(
+        variant = "not-believed",
+        weighed = held.weighed_kg,
+        logged = logged,
+        times = factor,
     )
 }
 
@@ -521,7 +543,7 @@ mod tests {
             weighed_kg,
             logged_kg: logged_kg.to_vec(),
             records: 1,
-            why: String::new(),
+            why: SaidValues::new(),
         }
     }
 
@@ -588,10 +610,14 @@ mod tests {
             ticket(4, " 1", 900.0),
             ticket(5, "2", 850.0),
         ];
-        let mut why = vec![String::new(); 4];
+        let mut why = vec![SaidValues::new(); 4];
         refuse_repeated(&tickets, &mut why);
-        assert!(why[0].is_empty() && why[2].contains("row 2"), "{why:?}");
-        assert!(why[1].contains("rows 3 and 5") && why[3].contains("rows 3 and 5"));
+        let said: Vec<String> = why
+            .iter()
+            .map(|why| english_text("ticket-left", "", why))
+            .collect();
+        assert!(why[0].is_empty() && said[2].contains("row 2"), "{said:?}");
+        assert!(said[1].contains("rows 3 and 5") && said[3].contains("rows 3 and 5"));
     }
 
     #[test]
@@ -609,9 +635,10 @@ mod tests {
             ticket(4, Some("a"), [10.0, 20.0]),
             ticket(5, None, [14.0, 30.0]),
         ];
-        let mut why = vec![String::new(); 4];
+        let mut why = vec![SaidValues::new(); 4];
         refuse_overlapping(&tickets, &mut why);
-        assert!(why[..3].iter().all(String::is_empty), "{why:?}");
-        assert!(why[3].contains("row 3"), "{why:?}");
+        assert!(why[..3].iter().all(SaidValues::is_empty), "{why:?}");
+        let said = english_text("ticket-left", "", &why[3]);
+        assert!(said.contains("row 3"), "{said}");
     }
 }

@@ -4,11 +4,12 @@
 use checkstrip_cleaning::CleaningOutcome;
 use checkstrip_model::results::{MachineBias, TicketCalibration, TreatmentByMachine};
 use checkstrip_model::units::bu_per_acre;
-use checkstrip_model::{Column, Crop, FieldLog, StripSet, Warning};
+use checkstrip_model::{Column, Crop, FieldLog, SaidText, SaidValue, StripSet, Warning};
 use checkstrip_spatial::convex::{self, ClipScratch};
 use checkstrip_spatial::local_plane::LocalPlane;
 use checkstrip_spatial::overlay::Overlay;
 use checkstrip_spatial::strip_ground::StripField;
+use checkstrip_words::{said_values, warning};
 
 /// A footprint lies in one treatment when this share of it does: the rest is the noise of positions.
 const WHOLLY: f64 = 0.98;
@@ -109,17 +110,15 @@ pub(crate) fn confounded(
                 .iter()
                 .all(|of| of.shares.iter().sum::<f64>() > 0.0);
             (has_both && apart > GO_TOGETHER).then(|| {
-                Warning::new(
+                let known = what_is_known(bias, tickets, &differ, yield_kg_ha, crop);
+                warning(
                     "machine_confounded",
-                    format!(
-                        "Machine and treatment go together: {} cut {}, {} cut {}. {} To tell them apart, give \
-                         scale tickets of every machine's loads (tickets under [harvest]); another year let \
-                         each machine cut treated and check strips of the same block.",
-                        cut_by(treated, bias),
-                        treated.treatment,
-                        cut_by(of_check, bias),
-                        of_check.treatment,
-                        what_is_known(bias, tickets, &differ, yield_kg_ha, crop),
+                    said_values!(
+                        machines = cut_by(treated, bias),
+                        treatment = &treated.treatment,
+                        check_machines = cut_by(of_check, bias),
+                        check = &of_check.treatment,
+                        known = known,
                     ),
                 )
             })
@@ -128,7 +127,7 @@ pub(crate) fn confounded(
 }
 
 /// `combine 1 (96 %) and combine 2 (4 %)`, the larger shares first.
-fn cut_by(of: &TreatmentByMachine, bias: &MachineBias) -> String {
+fn cut_by(of: &TreatmentByMachine, bias: &MachineBias) -> SaidValue {
     let mut shares: Vec<(f64, &str)> = of
         .shares
         .iter()
@@ -137,11 +136,16 @@ fn cut_by(of: &TreatmentByMachine, bias: &MachineBias) -> String {
         .filter(|(share, _)| *share >= 0.005)
         .collect();
     shares.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let shown: Vec<String> = shares
-        .iter()
-        .map(|(share, machine)| format!("{machine} ({:.0} %)", 100.0 * share))
-        .collect();
-    shown.join(" and ")
+    shares
+        .into_iter()
+        .map(|(share, machine)| {
+            let values = said_values!(machine = machine, share = 100.0 * share);
+            SaidValue::from(SaidText::new("machine-share", values))
+        })
+        .reduce(|first, second| {
+            SaidText::new("joined-and", said_values!(first = first, second = second)).into()
+        })
+        .unwrap_or_else(|| SaidValue::from(""))
 }
 
 /// What is known of the machines that cut these treatments, `differ` being by how much more of the one they cut.
@@ -151,38 +155,29 @@ fn what_is_known(
     differ: &[f64],
     yield_kg_ha: f64,
     crop: &Crop,
-) -> String {
+) -> SaidText {
     let concerned = || (0..differ.len()).filter(|&m| differ[m].abs() >= 0.005);
     let from_tickets =
         |m: usize| tickets.is_some_and(|tickets| tickets.machines[m].from == "tickets");
     if concerned().all(from_tickets) {
-        return "Scale tickets set the level of each of them, so that the comparison stands, as sure as the \
-                tickets are."
-            .into();
+        return SaidText::new("machine-known-tickets", said_values!());
     }
     let mut groups = concerned().map(|m| bias.machines[m].group);
     let first = groups.next().flatten();
     if first.is_none() || !groups.all(|group| group == first) {
-        return "How these machines read beside each other on ground of one treatment is not known: a \
-                difference between the machines looks just like an effect of the treatment, and the comparison \
-                cannot tell which it is."
-            .into();
+        return SaidText::new("machine-known-not", said_values!());
     }
     // At worst all errors go one way; with two machines that is what they do.
     let error: f64 = concerned()
         .filter_map(|m| Some(differ[m].abs() * bias.machines[m].std_error?))
         .sum();
     let more = 1.96 * error * yield_kg_ha;
-    let found = match bias.applied {
-        true => "What they read differently there was taken out",
-        false => "What they read differently there was not taken out",
+    let id = match bias.applied {
+        true => "machine-known-taken-out",
+        false => "machine-known-left",
     };
-    format!(
-        "They were held against each other only where the same was done to the ground. {found}; how surely that \
-         is known leaves the advantage uncertain by another {:.1} bu/ac ({more:.0} kg/ha) either way, which its \
-         interval does not hold.",
-        bu_per_acre(more, crop.bushel_kg)
-    )
+    let bushels = bu_per_acre(more, crop.bushel_kg);
+    SaidText::new(id, said_values!(bushels = bushels, kg = more))
 }
 
 #[cfg(test)]

@@ -1,10 +1,11 @@
 //! The section on several machines and scale tickets: how the machines read beside each other, what loads weighed
 //! against what the log holds. Absent for one machine without tickets.
 
-use crate::figures::{Figures, UNKNOWN, count, counted, number, p_value, percent};
-use crate::tables::Table;
+use crate::figures::{Figures, UNKNOWN};
+use crate::tables::{Table, figures_under, words_under};
 use checkstrip_model::results::{MachineBias, Results, TicketCalibration};
 use checkstrip_model::units::UnitSystem;
+use checkstrip_words::say;
 use serde::Serialize;
 
 /// The section, ready for the template.
@@ -26,15 +27,15 @@ pub(crate) fn machines_section(results: &Results, figures: Figures) -> Option<Ma
         tables: Vec::new(),
     };
     if let Some(bias) = bias {
-        section.sentences.extend(sentences(bias));
+        section.sentences.extend(sentences(bias, figures));
         section.tables.push(beside(bias, figures));
         if !bias.treatments.is_empty() {
-            section.tables.push(shares(bias));
+            section.tables.push(shares(bias, figures));
         }
     }
     if let Some(tickets) = tickets {
         section.sentences.push(said_of_tickets(tickets, figures));
-        section.tables.push(ticket_machines(tickets));
+        section.tables.push(ticket_machines(tickets, figures));
         section.tables.push(loads(tickets, figures));
     }
     Some(section)
@@ -43,8 +44,8 @@ pub(crate) fn machines_section(results: &Results, figures: Figures) -> Option<Ma
 /// Grain in bushels or tonnes, without its unit.
 fn grain(kg: f64, figures: Figures) -> String {
     match figures.units {
-        UnitSystem::Farm => number(kg / figures.field.bushel_kg, 0),
-        UnitSystem::Si => number(kg / 1000.0, 2),
+        UnitSystem::Farm => figures.number(kg / figures.field.bushel_kg, 0),
+        UnitSystem::Si => figures.number(kg / 1000.0, 2),
     }
 }
 
@@ -55,169 +56,169 @@ fn grain_unit(figures: Figures) -> &'static str {
     }
 }
 
-fn sentences(bias: &MachineBias) -> Vec<String> {
-    let mut said = vec![format!(
-        "Machines were held against each other where their swaths lie side by side{}: {}.",
-        match bias.treatments.is_empty() {
-            true => "",
-            false => " and the same was done to the ground",
-        },
-        bias.why
-    )];
+/// A factor that grain is multiplied by.
+fn factor(value: Option<f64>, figures: Figures) -> String {
+    value.map_or(UNKNOWN.to_owned(), |factor| figures.number(factor, 3))
+}
+
+/// The interval of a factor.
+fn factor_interval(ends: Option<[f64; 2]>, figures: Figures) -> String {
+    ends.map_or(UNKNOWN.to_owned(), |ends| {
+        figures.interval(ends, |factor| figures.number(factor, 3))
+    })
+}
+
+fn sentences(bias: &MachineBias, figures: Figures) -> Vec<String> {
+    let words = figures.words;
+    let why = words.carried("machine-why", &bias.why, &bias.why_values);
+    let mut said = vec![match bias.treatments.is_empty() {
+        true => say!(words, "machines-held", why = why),
+        false => say!(words, "machines-held-alike", why = why),
+    }];
     for group in &bias.groups {
-        said.push(format!(
-            "{}: {} of {}, p {}.",
-            group.machines.join(", "),
-            counted(group.stretches, "stretch", "stretches"),
-            counted(group.pass_pairs, "pair of passes", "pairs of passes"),
-            p_value(group.p_value)
+        said.push(say!(
+            words,
+            "machines-group",
+            machines = group.machines.join(", "),
+            stretches = figures.counted("count-stretches", group.stretches),
+            pairs = figures.counted("count-pass-pairs", group.pass_pairs),
+            p = figures.p_value(group.p_value)
         ));
     }
     said
 }
 
 fn beside(bias: &MachineBias, figures: Figures) -> Table {
-    let factor = |value: Option<f64>| value.map_or(UNKNOWN.to_owned(), |v| number(v, 3));
-    let rows = bias
-        .machines
-        .iter()
-        .map(|machine| {
-            let [low, high] = match machine.interval_95 {
-                Some([low, high]) => [Some(low), Some(high)],
-                None => [None, None],
-            };
-            vec![
-                machine.machine.clone(),
-                grain(machine.logged_kg, figures),
-                factor(machine.neighbour_factor),
-                format!("{} to {}", factor(low), factor(high)),
-                count(machine.stretches),
-                number(machine.factor, 3),
-            ]
-        })
-        .collect();
-    let logged = format!("#logged, {}", grain_unit(figures));
+    let words = figures.words;
+    let rows = bias.machines.iter().map(|machine| {
+        vec![
+            machine.machine.clone(),
+            grain(machine.logged_kg, figures),
+            factor(machine.neighbour_factor, figures),
+            factor_interval(machine.interval_95, figures),
+            figures.count(machine.stretches),
+            factor(Some(machine.factor), figures),
+        ]
+    });
     Table::new(
-        "Machines beside each other",
-        &[
-            "machine",
-            &logged,
-            "#factor by neighbouring swaths",
-            "#95 % interval",
-            "#stretches",
-            "#factor used",
+        say!(words, "machines-table-beside"),
+        vec![
+            words_under(say!(words, "machines-column-machine")),
+            figures_under(say!(
+                words,
+                "machines-column-logged",
+                unit = grain_unit(figures)
+            )),
+            figures_under(say!(words, "machines-column-neighbour-factor")),
+            figures_under(say!(words, "column-interval")),
+            figures_under(say!(words, "machines-column-stretches")),
+            figures_under(say!(words, "machines-column-factor-used")),
         ],
-        rows,
+        rows.collect(),
     )
 }
 
-fn shares(bias: &MachineBias) -> Table {
-    let names: Vec<String> = bias
-        .machines
-        .iter()
-        .map(|machine| format!("#{}", machine.machine))
-        .collect();
-    let headings: Vec<&str> = std::iter::once("treatment")
-        .chain(names.iter().map(String::as_str))
-        .collect();
-    let rows = bias
-        .treatments
-        .iter()
-        .map(|of| {
-            std::iter::once(of.treatment.clone())
-                .chain(of.shares.iter().map(|&share| percent(share)))
-                .collect()
-        })
-        .collect();
+fn shares(bias: &MachineBias, figures: Figures) -> Table {
+    let words = figures.words;
+    let machines = bias.machines.iter();
+    let names = machines.map(|machine| figures_under(machine.machine.clone()));
+    let rows = bias.treatments.iter().map(|of| {
+        std::iter::once(of.treatment.clone())
+            .chain(of.shares.iter().map(|&share| figures.percent(share)))
+            .collect::<Vec<String>>()
+    });
     Table::new(
-        "Which machine cut how much of each treatment",
-        &headings,
-        rows,
+        say!(words, "machines-table-shares"),
+        std::iter::once(words_under(say!(words, "machines-column-treatment")))
+            .chain(names)
+            .collect(),
+        rows.collect(),
     )
 }
 
 fn said_of_tickets(tickets: &TicketCalibration, figures: Figures) -> String {
+    let words = figures.words;
     let used = tickets.loads.iter().filter(|load| load.used).count();
-    let mut said = format!(
-        "Scale tickets: {} of {} used; every weighed load was brought to its ticket.",
-        count(used),
-        counted(tickets.loads.len(), "ticket", "tickets")
-    );
+    let mut said = vec![say!(
+        words,
+        "machines-tickets",
+        used = figures.count(used),
+        tickets = figures.counted("count-tickets", tickets.loads.len())
+    )];
     if tickets.unweighed_kg > 0.0 {
-        said.push_str(&format!(
-            " {} {} of the log are in no weighed load and have their machine’s factor.",
-            grain(tickets.unweighed_kg, figures),
-            grain_unit(figures)
+        said.push(say!(
+            words,
+            "machines-unweighed",
+            grain = grain(tickets.unweighed_kg, figures),
+            unit = grain_unit(figures)
         ));
     }
-    said
+    said.join(" ")
 }
 
-fn ticket_machines(tickets: &TicketCalibration) -> Table {
-    let rows = tickets
-        .machines
-        .iter()
-        .map(|machine| {
-            let from = match machine.from.as_str() {
-                "tickets" => "tickets",
-                "neighbouring_swaths" => "neighbouring swaths",
-                _ => "as logged",
-            };
-            vec![
-                machine.machine.clone(),
-                number(machine.factor, 3),
-                machine
-                    .interval_95
-                    .map_or(UNKNOWN.to_owned(), |[low, high]| {
-                        format!("{} to {}", number(low, 3), number(high, 3))
-                    }),
-                count(machine.loads),
-                from.to_owned(),
-            ]
-        })
-        .collect();
+fn ticket_machines(tickets: &TicketCalibration, figures: Figures) -> Table {
+    let words = figures.words;
+    let rows = tickets.machines.iter().map(|machine| {
+        let from = match machine.from.as_str() {
+            "tickets" => say!(words, "machines-from-tickets"),
+            "neighbouring_swaths" => say!(words, "machines-from-neighbours"),
+            _ => say!(words, "machines-from-log"),
+        };
+        vec![
+            machine.machine.clone(),
+            factor(Some(machine.factor), figures),
+            factor_interval(machine.interval_95, figures),
+            figures.count(machine.loads),
+            from,
+        ]
+    });
     Table::new(
-        "Factors of the machines by scale tickets",
-        &["machine", "#factor", "#95 % interval", "#loads", "from"],
-        rows,
+        say!(words, "machines-table-tickets"),
+        vec![
+            words_under(say!(words, "machines-column-machine")),
+            figures_under(say!(words, "machines-column-factor")),
+            figures_under(say!(words, "column-interval")),
+            figures_under(say!(words, "machines-column-loads")),
+            words_under(say!(words, "machines-column-from")),
+        ],
+        rows.collect(),
     )
 }
 
 fn loads(tickets: &TicketCalibration, figures: Figures) -> Table {
-    let rows = tickets
-        .loads
-        .iter()
-        .map(|load| {
-            let kg = |kg: Option<f64>| kg.map_or(UNKNOWN.to_owned(), |kg| grain(kg, figures));
-            vec![
-                match load.load.as_str() {
-                    "" => format!("row {}", load.row),
-                    name => name.to_owned(),
-                },
-                kg(load.weighed_kg),
-                kg(Some(load.logged_kg)),
-                load.factor.map_or(UNKNOWN.to_owned(), |f| number(f, 3)),
-                load.residual.map_or(UNKNOWN.to_owned(), |r| {
-                    format!("{} %", number(100.0 * r, 1))
-                }),
-                match load.used {
-                    true => "yes".to_owned(),
-                    false => format!("no: {}", load.why),
-                },
-            ]
-        })
-        .collect();
-    let unit = grain_unit(figures);
+    let (words, unit) = (figures.words, grain_unit(figures));
+    let rows = tickets.loads.iter().map(|load| {
+        let weighed = load.weighed_kg;
+        vec![
+            match load.load.as_str() {
+                "" => say!(words, "machines-load-row", row = load.row.to_string()),
+                name => name.to_owned(),
+            },
+            weighed.map_or(UNKNOWN.to_owned(), |kg| grain(kg, figures)),
+            grain(load.logged_kg, figures),
+            factor(load.factor, figures),
+            load.residual.map_or(UNKNOWN.to_owned(), |residual| {
+                figures.percentage(100.0 * residual, 1)
+            }),
+            match load.used {
+                true => say!(words, "machines-load-used"),
+                false => {
+                    let why = words.carried("ticket-left", &load.why, &load.why_values);
+                    say!(words, "machines-load-left", why = why)
+                }
+            },
+        ]
+    });
     Table::new(
-        "Loads",
-        &[
-            "load",
-            &format!("#weighed, {unit}"),
-            &format!("#logged, {unit}"),
-            "#factor",
-            "#off its machines’ factors",
-            "used",
+        say!(words, "machines-table-loads"),
+        vec![
+            words_under(say!(words, "machines-column-load")),
+            figures_under(say!(words, "machines-column-weighed", unit = unit)),
+            figures_under(say!(words, "machines-column-logged", unit = unit)),
+            figures_under(say!(words, "machines-column-factor")),
+            figures_under(say!(words, "machines-column-residual")),
+            words_under(say!(words, "machines-column-used")),
         ],
-        rows,
+        rows.collect(),
     )
 }

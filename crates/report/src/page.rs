@@ -173,7 +173,7 @@ pub(crate) fn render(
 }
 
 /// The pages, what they build on, and what they share.
-const TEMPLATES: [(&str, &str); 14] = [
+const TEMPLATES: [(&str, &str); 15] = [
     ("base.html", include_str!("../templates/base.html")),
     ("report.html", include_str!("../templates/report.html")),
     ("season.html", include_str!("../templates/season.html")),

@@ -35,6 +35,10 @@ macro_rules! parts {
                 include_str!(concat!("../languages/", $language, "/tables.ftl")),
             ),
             (
+                "machines.ftl",
+                include_str!(concat!("../languages/", $language, "/machines.ftl")),
+            ),
+            (
                 "money.ftl",
                 include_str!(concat!("../languages/", $language, "/money.ftl")),
             ),
@@ -88,7 +92,7 @@ impl Language {
     }
 
     /// Its files: name and content.
-    pub(crate) fn files(self) -> [(&'static str, &'static str); 13] {
+    pub(crate) fn files(self) -> [(&'static str, &'static str); 14] {
         match self {
             Language::English => parts!("en"),
             Language::Spanish => parts!("es"),

@@ -1,5 +1,6 @@
 //! What neighbouring swaths and scale tickets say of the machines: entries of `cleaning` in the results.
 
+use crate::SaidValues;
 use serde::{Deserialize, Serialize};
 
 /// How the machines of one field read beside each other.
@@ -9,6 +10,9 @@ pub struct MachineBias {
     pub applied: bool,
     /// Why, or why not.
     pub why: String,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub why_values: SaidValues,
     /// Records of two machines count as neighbours within this, m.
     pub neighbours_within_m: f64,
     /// Side of the squares of ground that passes are cut into, m.
@@ -167,4 +171,7 @@ pub struct TicketLoad {
     /// Why it was not used; empty when it was.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub why: String,
+    /// What that names, so that a report in another language can say the same.
+    #[serde(default, skip_serializing_if = "SaidValues::is_empty")]
+    pub why_values: SaidValues,
 }

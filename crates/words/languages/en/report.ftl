@@ -37,6 +37,8 @@ report-along-no-difference = no difference
 
 report-stand = Stand
 
+report-machines = Machines and loads
+
 ## Cautions
 
 caution-one-year = One field in one year is one field in one year: repeat the strips before changing how the whole farm is worked.

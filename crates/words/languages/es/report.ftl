@@ -37,6 +37,8 @@ report-along-no-difference = ninguna diferencia
 
 report-stand = Población de plantas
 
+report-machines = Cosechadoras y cargas
+
 ## Precauciones
 
 caution-one-year = Un lote en un año es solo un lote en un año: repita las franjas antes de cambiar el manejo de todo el establecimiento.
