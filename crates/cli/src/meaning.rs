@@ -8,9 +8,9 @@ use anyhow::{Context, bail};
 use checkstrip_cleaning::DelaySetting;
 use checkstrip_formats::{PlanOptions, StripOptions, expand_globs};
 use checkstrip_job::{
-    AppliedSetup, DirectionSetup, LogSetup, PlanSetup, PlantingSetup, StandSetup, StripSetup,
-    TrialSetup, USUAL_CLASSES, USUAL_TOLERANCE, YieldAmount, ZoneSetup, logs_of_patterns,
-    read_planting_settings, read_trial_file,
+    AppliedSetup, DirectionSetup, LanguageSetup, LogSetup, PlanSetup, PlantingSetup, StandSetup,
+    StripSetup, TrialSetup, USUAL_CLASSES, USUAL_TOLERANCE, YieldAmount, ZoneSetup,
+    logs_of_patterns, read_planting_settings, read_trial_file,
 };
 use checkstrip_model::{Column, ColumnMap, ColumnSource, Crop, Operation};
 use checkstrip_planting::PlantingSettings;

@@ -5,7 +5,8 @@ use checkstrip_formats::{ReadOptions, StripOptions, read_log, write_cleaned_csv}
 use checkstrip_formats::{write_cleaned_geojson, write_cleaned_parquet};
 use checkstrip_invented::{FieldPlan, Harvest, InventedField};
 use checkstrip_job::{
-    BesideTheLog, LogSetup, StripSetup, TrialSetup, ZoneSetup, clean_field, compare_cleaned,
+    BesideTheLog, LanguageSetup, LogSetup, StripSetup, TrialSetup, ZoneSetup, clean_field,
+    compare_cleaned,
 };
 use checkstrip_model::Crop;
 use checkstrip_spatial::overlay::overlay;

@@ -127,7 +127,8 @@ pub fn write_comparison(
     if wanted.surface.is_some() {
         progress("drawing the yield surface");
     }
-    let (of_surface, warnings) = write_field_surface(cleaned, results, dir, wanted.surface, units)?;
+    let (of_surface, warnings) =
+        write_field_surface(cleaned, results, dir, wanted.surface, reader.units)?;
     // Beside the strips' yields, which come first.
     let log = &cleaned.outcome.log;
     let along = write_maps_along(log, compared, dir, &request)?;
