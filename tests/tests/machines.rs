@@ -4,7 +4,7 @@
 use checkstrip_acceptance::{DrawingPage, SmallFarm, warning};
 use checkstrip_cleaning::{BesideTheRecords, BiasSetting, CleaningOutcome, Recipe, clean};
 use checkstrip_invented::{Combine, FieldPlan, Harvest, InventedField, Treatment};
-use checkstrip_job::{BesideTheLog, LogSetup, StripSetup, TrialSetup, compare_log};
+use checkstrip_job::{BesideTheLog, LanguageSetup, LogSetup, StripSetup, TrialSetup, compare_log};
 use checkstrip_model::Crop;
 use checkstrip_model::results::{MachineBias, Results};
 use serde_json::json;
@@ -179,6 +179,7 @@ fn compared(plan: FieldPlan, bias: BiasSetting) -> Results {
         money: None,
         zones: None,
         stand: None,
+        language: LanguageSetup::default(),
     };
     let beside = BesideTheLog::default();
     let (_, compared) = compare_log(harvest.log, &harvest.strips, &beside, &setup, &|_| {})

@@ -9,7 +9,9 @@
 #![allow(clippy::print_stdout)]
 
 use checkstrip_invented::{FaultCounts, FieldPlan, InventedField, Treatment};
-use checkstrip_job::{LanguageSetup, BesideTheLog, LogSetup, StripSetup, TrialSetup, ZoneSetup, compare_log};
+use checkstrip_job::{
+    BesideTheLog, LanguageSetup, LogSetup, StripSetup, TrialSetup, ZoneSetup, compare_log,
+};
 use checkstrip_model::Crop;
 use checkstrip_model::results::{Comparison, Results, SoilModel};
 use rayon::prelude::*;

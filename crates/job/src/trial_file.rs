@@ -533,6 +533,32 @@ mod tests {
     }
 
     #[test]
+    fn the_language_of_the_report() {
+        let language =
+            |table: &str| read(&format!("{LEAST}[report]\n{table}\n")).map(|setup| setup.language);
+        let spanish = language("language = \"es\"\nwords = \"own.ftl\"").unwrap();
+        assert_eq!(spanish.language, Some(Language::Spanish));
+        assert!(
+            spanish
+                .words
+                .as_ref()
+                .is_some_and(|file| file.ends_with("own.ftl"))
+        );
+        // A language named on the command line is not mixed with the trial's words.
+        let asked = LanguageSetup {
+            language: Some(Language::English),
+            words: None,
+        };
+        assert!(asked.or(&spanish).words.is_none());
+        assert_eq!(
+            LanguageSetup::default().or(&spanish).language,
+            Some(Language::Spanish)
+        );
+        let error = language("language = \"fr\"").unwrap_err();
+        assert!(error.contains("en and es"), "{error}");
+    }
+
+    #[test]
     fn costs_are_read_before_logs_and_strips_are_there() {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("trial.toml");
