@@ -2,7 +2,7 @@
 //! used and every text used is there; and what is said of a reader's own file that cannot be used.
 
 use crate::language_file::{texts, texts_of};
-use crate::{Language, Words, english_text, said_values, say};
+use crate::{Language, Words, english_text};
 use checkstrip_model::Warning;
 use fluent_bundle::FluentResource;
 use std::collections::BTreeSet;

@@ -1,12 +1,13 @@
 //! What the pooled report says in each case, pinned as text. Fields and figures are invented.
 
 use super::*;
+use checkstrip_model::Warning;
 use checkstrip_model::results::{
     LeftOut, NotPooled, OtherIntervals, POOLED_SCHEMA, PooledCrop, PooledEntry,
     PooledHeterogeneity, PooledInput, PooledPayoff, PooledPrediction, PooledTreatment,
-    PooledWithout,
+    PooledWithout, Tool,
 };
-use checkstrip_model::units::bu_per_acre;
+use checkstrip_model::units::{UnitSystem, bu_per_acre};
 use insta::assert_snapshot;
 
 const SOYBEAN_KG: f64 = 27.2155422;
