@@ -12,7 +12,7 @@ export PATH := $(CURDIR)/target/tools/bin:$(PATH)
 demo: prepare
 	@[ -x target/release/checkstrip ] || \
 	echo "building checkstrip for the first time: some minutes, most of them for PROJ" >&2
-	cargo run --release -q -p checkstrip-cli -- demo --out checkstrip-demo
+	cargo run --release -q --bin checkstrip -- demo --out checkstrip-demo
 
 test: lint oracles page
 	@if [ -x .venv/bin/python ]; then CHECKSTRIP_PYTHON="$(CURDIR)/.venv/bin/python"; \

@@ -10,19 +10,13 @@ use std::sync::OnceLock;
 /// Path of the `checkstrip` binary, as cargo names it after building it.
 pub fn binary() -> &'static Path {
     static BINARY: OnceLock<PathBuf> = OnceLock::new();
-    BINARY.get_or_init(|| {
-        build(
-            "checkstrip",
-            &["--package", "checkstrip-cli", "--bin", "checkstrip"],
-        )
-    })
+    BINARY.get_or_init(|| build("checkstrip"))
 }
 
 /// Path of the `checkstrip-season` binary, likewise.
 pub fn season_binary() -> &'static Path {
     static BINARY: OnceLock<PathBuf> = OnceLock::new();
-    // With what the tests of the whole workspace are built with: what a store needs takes minutes to build again.
-    BINARY.get_or_init(|| build("checkstrip-season", &["--workspace"]))
+    BINARY.get_or_init(|| build("checkstrip-season"))
 }
 
 /// The folder of the workspace.
@@ -33,13 +27,13 @@ pub fn workspace() -> PathBuf {
         .to_owned()
 }
 
-fn build(name: &str, of: &[&str]) -> PathBuf {
+// For the whole workspace, as its tests are built: with fewer features the dependencies would be built again.
+fn build(name: &str) -> PathBuf {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
     command
         .current_dir(workspace())
-        .arg("build")
-        .args(of)
+        .args(["build", "--workspace", "--bin", name])
         .args(["--message-format", "json-render-diagnostics", "--quiet"])
         .args(["--profile", &profile()])
         .stderr(Stdio::inherit());
