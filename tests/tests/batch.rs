@@ -74,6 +74,60 @@ fn a_field_that_fails_stops_no_other() {
     assert_eq!(folder.files_in("out/spoilt"), [""; 0]);
 }
 
+/// The summary says of each field what its own results say, and pools them as `pool` does.
+#[test]
+fn the_summary_is_what_the_fields_say() {
+    let fields = ["hill", "home", "river"];
+    let folder = season(&["hill", "home", "river", "spoilt"]);
+    for (more, field) in fields.iter().enumerate() {
+        // The same harvest three times over would be one trial.
+        let log = format!("{field}/log.csv");
+        folder.put(&log, folder.text(&log) + &"\n".repeat(more));
+    }
+    folder.put("spoilt/log.csv", "time,lon\n1,2\n");
+    let _ = folder.run(BATCH).ended(3);
+    let summary = folder.json("out/season.json");
+    assert_eq!(summary["schema"], "checkstrip-season/1");
+    assert_eq!(summary["warnings"][0]["code"], "fields_without_results");
+    let said = summary["fields"].as_array().expect("fields");
+    assert_eq!(said.len(), 4);
+    for field in said {
+        let name = field["folder"].as_str().expect("a folder");
+        if name == "spoilt" {
+            assert!(field["reason"].as_str().expect("why").contains("log.csv"));
+            continue;
+        }
+        let results = folder.json(&format!("out/{name}/results.json"));
+        let (found, says) = (&results["comparisons"][0], &field["results"]);
+        assert_eq!(says["centre"], results["input"]["centre"]);
+        let treatment = &says["treatments"][0];
+        for key in ["treatment", "check", "method", "blocks", "advantage_kg_ha"] {
+            assert_eq!(treatment[key], found[key], "{name}: {key}");
+        }
+        assert_eq!(treatment["interval_95_kg_ha"], found["interval_95_kg_ha"]);
+        for key in ["break_even_bu_ac", "net_per_ac", "odds_it_pays"] {
+            assert_eq!(treatment[key], results["payoff"][0][key], "{name}: {key}");
+        }
+    }
+    assert_eq!(folder.text("out/season.csv").lines().count(), 1 + 4);
+    let pooled = ["hill", "home", "river"].map(|field| format!("out/{field}"));
+    let order = ["pool", "--out", "pooled"].map(str::to_owned);
+    let _ = folder.run(order.iter().chain(&pooled)).ended(0);
+    for file in ["pooled.csv", "forest.png"] {
+        let read = |out: &str| std::fs::read(folder.join(&format!("{out}/{file}"))).expect("it");
+        let (by_itself, of_season) = (read("pooled"), read("out/pooled/soybean"));
+        // Files are told from the folder that each was asked in.
+        let same = match file {
+            "pooled.csv" => {
+                let text = String::from_utf8(by_itself).expect("UTF-8");
+                text.replace("out/", "").into_bytes() == of_season
+            }
+            _ => by_itself == of_season,
+        };
+        assert!(same, "{file} differs");
+    }
+}
+
 /// What is done again, and what is not.
 #[test]
 fn only_what_changed_is_done_again() {

@@ -1,6 +1,6 @@
 //! A report as PDF. The page that a browser shows is the only text of a report: this crate reads it, sorts it into
 //! headings, paragraphs, tables and pictures, and has them set on paper by Typst, a typesetting library. What the
-//! PDF says is therefore what the page says, to the word and the figure. The job calls [`print`] with each report.
+//! PDF says is therefore what the page says, to the word and the figure. The job calls [`print()`] with each report.
 
 mod page;
 mod typesetting;
