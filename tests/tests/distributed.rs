@@ -169,8 +169,9 @@ fn season_of_all_inputs() -> Folder {
     };
     convert("river/strips.geojson", "river/strips.shp");
     moved("river/log.csv", "river/logs/first.csv");
-    folder.put("past/2024/a.csv", folder.text("home/log.csv"));
-    folder.put("past/2025/b.csv", folder.text("home/log.csv"));
+    // Earlier years: a past harvest that is the one judged is refused.
+    folder.put("past/2024/a.csv", folder.text("home/log.csv") + "\n\n\n");
+    folder.put("past/2025/b.csv", folder.text("home/log.csv") + "\n\n\n\n");
     let river = trial
         .replace("log.csv", "logs/*.csv")
         .replace("strips.geojson", "strips.shp");

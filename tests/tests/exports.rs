@@ -184,7 +184,12 @@ fn strips_carry_their_results_in_every_form() {
                     all
                 };
             let found = corner(&read["features"][found]["geometry"]);
-            assert_eq!(found, corner(&drawn["geometry"]), "{form}");
+            let drawn = corner(&drawn["geometry"]);
+            assert_eq!(found.len(), drawn.len(), "{form}");
+            // Half a millimetre may be rounded up here and down there.
+            for (found, drawn) in found.iter().flatten().zip(drawn.iter().flatten()) {
+                assert!((found - drawn).abs() <= 1, "{form}: {found} {drawn}");
+            }
         }
         let again = format!(
             "compare --harvest log.csv --strips {file} --check check --crop soybean --out again --quiet"
@@ -238,8 +243,9 @@ fn geopandas_reads_the_strips() {
             };
             let (ground, drawn) = (strip["ground_m2"].as_f64(), drawn.as_f64());
             let (ground, drawn) = (ground.expect("an area"), drawn.expect("an area"));
+            // Corners are written to about a millimetre.
             assert!(
-                (ground - drawn).abs() < 2e-6 * drawn,
+                (ground - drawn).abs() < 1e-5 * drawn,
                 "{form}: {ground} {drawn}"
             );
         }
@@ -329,9 +335,10 @@ fn the_surface_is_the_one_that_numpy_makes() {
         if count == 2 {
             assert!(number(&said, "differs_error_kg_ha") < 0.1, "{said}");
             assert!(number(&said, "lags") < 1e-3, "{said}");
+            // The rounding of the export, which moves the lags, moves the least criterion with them.
             let ours = number(&record["variogram"], "criterion");
             assert!(
-                ours <= number(&said, "criterion") * (1.0 + 1e-6),
+                ours <= number(&said, "criterion") * (1.0 + 1e-3),
                 "{ours} {said}"
             );
         }
@@ -420,8 +427,10 @@ fn units_and_words_of_a_surface() {
     // 60 lb bushels: 1 bu/ac is 67.25 kg/ha (exact units, docs of `checkstrip_model::units`).
     let mean = |said: &Value, band: usize| number(&said["bands"][band], "mean");
     for band in 0..2 {
-        let factor = mean(&in_kg, band) / mean(&in_bushels, band);
-        assert!((factor - 67.2511).abs() < 1e-3, "{factor}");
+        let (kg, bushels) = (mean(&in_kg, band), mean(&in_bushels, band));
+        // GDAL tells means to 0.001 of their unit.
+        let rounding = 0.0005 * (67.2511 + 1.0);
+        assert!((kg - 67.2511 * bushels).abs() < rounding, "{kg} {bushels}");
     }
     assert!((mean(&in_kg, 0) - number(&b["raster"], "mean_kg_ha")).abs() < 0.01);
     assert_eq!(in_kg["bands"][0]["unit"], "kg/ha");

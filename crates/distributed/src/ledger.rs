@@ -10,7 +10,7 @@ use anyhow::Context;
 use checkstrip_job::{FieldEntry, FieldStatus, Ledger, SeasonOptions, summarise_season};
 use std::collections::BTreeSet;
 use std::io::BufRead;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Writes `ledger.json` and the season's summary beside the fields' folders and returns the ledger.
 ///
@@ -69,8 +69,15 @@ pub(crate) fn gather(
     summarise_season(&summary.path(&out_key), &ledger, options)?;
     let made = summary.standing()?.into_keys();
     let made = made.filter(|path| !before.contains_key(path) && !is_hidden(path));
-    let made = made.filter_map(|path| Some((path.clone(), summary.key(&path)?)));
-    out.put_files(&made.collect::<Vec<_>>())?;
+    let made: Vec<(PathBuf, Key)> = made
+        .filter_map(|path| Some((path.clone(), summary.key(&path)?)))
+        .collect();
+    out.put_files(&made)?;
+    let stale = earlier_summary(&out, &out_key)?;
+    let stale = stale
+        .into_iter()
+        .filter(|key| made.iter().all(|(_, written)| written != key));
+    out.remove(&stale.collect::<Vec<_>>())?;
     Ok(ledger)
 }
 
@@ -78,4 +85,15 @@ pub(crate) fn gather(
 fn is_hidden(path: &Path) -> bool {
     let name = path.file_name().and_then(|name| name.to_str());
     name.is_some_and(|name| name.starts_with('.'))
+}
+
+/// What an earlier summary may have left that this one does not write: maps of further treatments, pooled answers.
+fn earlier_summary(out: &Store, out_key: &Key) -> anyhow::Result<Vec<Key>> {
+    let is_map = |key: &Key| {
+        let name = key.filename().unwrap_or_default();
+        name.starts_with("fields") && name.ends_with(".png")
+    };
+    let mut found = out.below(&in_folder(out_key, "pooled")?)?;
+    found.extend(out.inside(out_key)?.files.into_iter().filter(is_map));
+    Ok(found)
 }
