@@ -95,6 +95,8 @@ fn whole(folder: &Folder, file: &str) {
         Some("png") => ends(b"IEND\xae\x42\x60\x82"),
         Some("html") => ends(b"</html>\n") || ends(b"</html>"),
         Some("csv") => ends(b"\n"),
+        // The mark at the end (ISO 32000-1, 7.5.5).
+        Some("pdf") => ends(b"%%EOF") || ends(b"%%EOF\n"),
         _ => panic!("{file}: an unexpected file"),
     };
     assert!(is_whole, "{file} is not whole");

@@ -161,7 +161,7 @@ fn machines_get_what_they_read_and_unweighed_loads_too() {
     assert_eq!(found.loads_without_ticket, ["4", "5"]);
     for (machine, reads) in found.machines.iter().zip([1.05, 0.96]) {
         assert_eq!(machine.from, "tickets");
-        assert!((machine.factor * reads - 1.0).abs() < 0.01, "{machine:?}");
+        assert!((machine.factor * reads - 1.0).abs() < 0.02, "{machine:?}");
         let [low, high] = machine.interval_95.expect("more loads than machines");
         assert!(low < machine.factor && machine.factor < high);
     }

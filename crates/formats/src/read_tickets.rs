@@ -284,7 +284,7 @@ mod tests {
     #[test]
     fn units_names_and_dialects() {
         let bushels =
-            read("Ticket;Combine;Net weight (bu);Moisture (%)\n7;A;400;14,5\n 8.0;;12,5;\n");
+            read("Ticket;Combine;Net weight (bu);Moisture (%)\n7;A;400;14,5\n 8;;12,5;\n");
         let tickets = bushels.unwrap().tickets;
         assert_eq!(tickets[0].load.as_deref(), Some("7"));
         assert_eq!(tickets[0].machine.as_deref(), Some("A"));
@@ -322,7 +322,7 @@ mod tests {
             ),
             ("start,end,mass_kg\nnoon,2,3\n", "expected a time"),
             ("load,mass_kg\n", "no record"),
-            ("", "empty"),
+            ("", "no line with text"),
         ] {
             let error = read(text).unwrap_err();
             assert!(error.contains(says), "{text}: {error}");

@@ -323,9 +323,15 @@ fn everything_is_written() {
         .collect();
     assert_eq!(
         names,
-        ["report.html", "pooled.json", "pooled.csv", "forest.png"]
+        [
+            "report.html",
+            "report.pdf",
+            "pooled.json",
+            "pooled.csv",
+            "forest.png"
+        ]
     );
-    assert_eq!(std::fs::read_dir(&out).unwrap().count(), 4);
+    assert_eq!(std::fs::read_dir(&out).unwrap().count(), 5);
     let json: Value =
         serde_json::from_slice(&std::fs::read(out.join("pooled.json")).unwrap()).unwrap();
     assert_eq!(json["schema"], "checkstrip-pooled/1");
