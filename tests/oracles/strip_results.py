@@ -24,7 +24,8 @@ for path in sys.argv[1:]:
         row["ground_m2"] = abs(geod.geometry_area_perimeter(ground)[0])
     answer.append(
         {
-            "epsg": strips.crs.to_epsg(),
+            # GeoParquet's own system is WGS 84 with longitude first, which has no EPSG number.
+            "epsg": 4326 if strips.crs.equals("EPSG:4326", ignore_axis_order=True) else strips.crs.to_epsg(),
             "kinds": {name: str(kind) for name, kind in attributes.dtypes.items()},
             "strips": rows,
         }

@@ -16,6 +16,12 @@ use typst::{Library, LibraryExt, World};
 use typst_layout::PagedDocument;
 use typst_pdf::PdfOptions;
 
+/// Letters and signs that the fonts of maps do without: Greek, Cyrillic, infinity.
+const FURTHER_FONTS: [&[u8]; 2] = [
+    include_bytes!("../fonts/DejaVuSansCondensed-Greek-Cyrillic.ttf"),
+    include_bytes!("../fonts/DejaVuSansCondensed-Bold-Greek-Cyrillic.ttf"),
+];
+
 const TEMPLATE: &str = include_str!("../templates/report.typ");
 
 /// What the template reads.
@@ -43,6 +49,7 @@ pub(crate) fn pdf(page: Page, paper: Paper) -> Result<Vec<u8>, PrintError> {
     }
     let fonts: Vec<Font> = FONTS
         .iter()
+        .chain(&FURTHER_FONTS)
         .filter_map(|font| Font::new(Bytes::new(*font), 0))
         .collect();
     let desk = Desk {

@@ -316,6 +316,7 @@ fn table(season: &Season) -> String {
             let end = |ends: Option<[f64; 2]>, at: usize| ends.map(|ends| ends[at]);
             let centre = results.and_then(|results| results.centre);
             let reason = field.reason.as_deref().unwrap_or_default();
+            let reason = reason.replace('\n', " ");
             let cells = [
                 quoted(&field.folder),
                 quoted(&field.field),
@@ -340,7 +341,7 @@ fn table(season: &Season) -> String {
                 number(end(centre, 0), 6),
                 number(end(centre, 1), 6),
                 quoted(results.map_or("", |results| &results.sha256)),
-                quoted(reason),
+                quoted(&reason),
             ];
             table.push_str(&cells.join(","));
             table.push('\n');
