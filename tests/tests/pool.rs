@@ -29,7 +29,13 @@ fn the_results_of_many_fields_become_one_answer() {
     assert!(run.stderr.contains("warning (few_degrees_of_freedom)"));
     assert_eq!(
         season.files_in("pooled"),
-        ["forest.png", "pooled.csv", "pooled.json", "report.html"]
+        [
+            "forest.png",
+            "pooled.csv",
+            "pooled.json",
+            "report.html",
+            "report.pdf"
+        ]
     );
     let rolled = &pooled["treatments"][0];
     assert_eq!(
