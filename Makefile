@@ -11,7 +11,7 @@ export PATH := $(CURDIR)/target/tools/bin:$(PATH)
 
 demo: prepare
 	@[ -x target/release/checkstrip ] || \
-	echo "building checkstrip for the first time: some minutes, most of them for PROJ" >&2
+	echo "building checkstrip for the first time: up to half an hour on two cores" >&2
 	cargo run --release -q --bin checkstrip -- demo --out checkstrip-demo
 
 test: lint oracles page
