@@ -3,8 +3,8 @@
 //! twice; steps that are killed; and, where it is asked for, the whole season on Apache Spark with a worker killed.
 
 use checkstrip_acceptance::{
-    Bucket, Folder, Run, SmallFarm, python, season_binary, season_of_fields, skipped, workspace,
-    write_task_data_log,
+    Bucket, Folder, Run, SmallFarm, Table, python, season_binary, season_of_fields, skipped,
+    workspace, write_task_data_log,
 };
 use serde_json::Value;
 use std::io::Write;
@@ -145,23 +145,6 @@ fn batch(folder: &Folder, options: &[&str], status: i32) {
     let _ = folder.run(line.iter().chain(options)).ended(status);
 }
 
-/// A log as it would have been so many years before: the harvest that is judged is no past harvest.
-fn years_before(log: &str, years: u32) -> String {
-    let mut lines = log.lines();
-    let header = lines.next().expect("a header");
-    let column = header.split(',').position(|name| name == "timestamp_s");
-    let column = column.expect("a time");
-    let mut text = format!("{header}\n");
-    for line in lines.filter(|line| !line.is_empty()) {
-        let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
-        let time: f64 = cells[column].parse().expect("seconds");
-        cells[column] = (time - 31_536_000.0 * f64::from(years)).to_string();
-        text.push_str(&cells.join(","));
-        text.push('\n');
-    }
-    text
-}
-
 /// A season whose fields read all that a trial may name: a pattern of logs, past harvests and strips outside the
 /// field's folder, Shapefiles, a layer of a GeoPackage, a task in a folder of task data and in a packed one, drawn
 /// zones, stand counts; one that fails, and one that cannot be read.
@@ -186,14 +169,11 @@ fn season_of_all_inputs() -> Folder {
     };
     convert("river/strips.geojson", "river/strips.shp");
     moved("river/log.csv", "river/logs/first.csv");
-    folder.put(
-        "past/2024/a.csv",
-        years_before(&folder.text("home/log.csv"), 2),
-    );
-    folder.put(
-        "past/2025/b.csv",
-        years_before(&folder.text("home/log.csv"), 1),
-    );
+    // Earlier years: a past harvest that is the one judged is refused.
+    for (path, years) in [("past/2024/a.csv", 2.0), ("past/2025/b.csv", 1.0)] {
+        let log = Table::parse(&folder.text("home/log.csv"), ',');
+        folder.put(path, log.years_before(years).csv());
+    }
     let river = trial
         .replace("log.csv", "logs/*.csv")
         .replace("strips.geojson", "strips.shp");

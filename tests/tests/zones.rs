@@ -200,12 +200,7 @@ fn past_log(plan: FieldPlan, years: f64) -> Table {
     let harvest = InventedField::new(plan)
         .expect("a plan that works")
         .harvest();
-    let mut log = Table::of_log(&harvest.log);
-    for (row, moment) in log.numbers("timestamp_s").into_iter().enumerate() {
-        let then = moment - years * 365.25 * 86_400.0;
-        log.set(row, "timestamp_s", &format!("{then:.0}"));
-    }
-    log
+    Table::of_log(&harvest.log).years_before(years)
 }
 
 /// Past yields find the ground that yields well: the check's own yields rise from zone to zone.
