@@ -3,11 +3,12 @@
 use super::fields::Field;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
-/// What a field takes besides its log: strips, maps, report.
-const BASE_BYTES: u64 = 45_000_000;
+/// What a field takes besides its log: strips, maps, the report and the typesetting of it. The program's own
+/// share, which fields done at once have in common, is in that of each.
+const BASE_BYTES: u64 = 150_000_000;
 
 /// Memory for each byte of a log, by the ending of its file. Measured on invented harvests of 20,000 and
-/// 160,000 records: 0.7 kB a record whatever the format, so that the factor says how tightly a format
+/// 160,000 records: at most 0.7 kB a record whatever the format, so that the factor says how tightly a format
 /// packs; rounded up.
 fn bytes_for_each(path: &std::path::Path) -> u64 {
     let ending = path.extension().unwrap_or_default().to_string_lossy();
@@ -50,6 +51,14 @@ impl MemoryGate {
             taken: Mutex::new(0),
             freed: Condvar::new(),
         }
+    }
+
+    /// How many fields are done at once at the most when none is expected to take less than `least` bytes. More
+    /// threads would not only wait: each keeps some of what its last field took.
+    pub(super) fn most_at_once(&self, least: u64) -> usize {
+        self.limit.map_or(usize::MAX, |limit| {
+            usize::try_from(limit / least.max(1)).map_or(usize::MAX, |fit| fit.max(1))
+        })
     }
 
     fn taken(&self) -> MutexGuard<'_, u64> {
@@ -137,6 +146,9 @@ mod tests {
             }
         });
         assert!(most.into_inner() <= 100);
+        assert_eq!(gate.most_at_once(30), 3);
+        assert_eq!(gate.most_at_once(101), 1);
+        assert_eq!(MemoryGate::new(None).most_at_once(30), usize::MAX);
         let alone = gate.room(1_000);
         drop(alone);
         assert_eq!(*gate.taken(), 0);

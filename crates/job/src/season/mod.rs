@@ -172,6 +172,8 @@ fn round(
     let work: u64 = to_do.iter().map(|(_, bytes)| bytes).sum();
     let count = to_do.len();
     let gate = MemoryGate::new(options.memory);
+    let least = to_do.iter().map(|(_, bytes)| *bytes).min().unwrap_or(0);
+    let threads = options.at_once.min(gate.most_at_once(least));
     to_do.reverse();
     let waiting = Mutex::new(to_do);
     let over = Mutex::new(Over {
@@ -181,7 +183,7 @@ fn round(
         failed: None,
     });
     std::thread::scope(|scope| {
-        for _ in 0..options.at_once.clamp(1, count.max(1)) {
+        for _ in 0..threads.clamp(1, count.max(1)) {
             scope.spawn(|| {
                 loop {
                     let next = locked(&waiting).pop();
